@@ -1,0 +1,23 @@
+package main
+
+import (
+	"os"
+	"testing"
+
+	"github.com/rogpeppe/go-internal/testscript"
+)
+
+func TestMain(m *testing.M) {
+	testscript.Main(m, map[string]func(){"gristmark": main})
+}
+
+func TestScripts(t *testing.T) {
+	testscript.Run(t, testscript.Params{
+		Dir:  "../../testdata/script",
+		Cmds: map[string]func(*testscript.TestScript, bool, []string){"status": cmdStatus},
+		Setup: func(env *testscript.Env) error {
+			env.Setenv("GOCOVERDIR", os.Getenv("GOCOVERDIR"))
+			return nil
+		},
+	})
+}
