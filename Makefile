@@ -1,0 +1,63 @@
+# gristmark: the commands of everyday work. `make demo` and `make test` need nothing but Go:
+# they install the missing system packages themselves.
+
+SHELL := /usr/bin/env bash
+.SHELLFLAGS := -euo pipefail -c
+.DEFAULT_GOAL := build
+
+PYTHON ?= /usr/bin/python3
+STATICCHECK := honnef.co/go/tools/cmd/staticcheck@v0.8.2
+SEEDS ?= reporting
+SHORT ?=
+export PYTHON
+
+.PHONY: build demo setup test test-leak test-all lint samples samples-check accuracy bench cover clean
+
+build: ## builds bin/gristmark
+	go build -o bin/gristmark ./cmd/gristmark
+
+setup: ## installs the missing system packages to build with
+	@scripts/setup.sh build
+
+demo: setup build ## measures the sample photos of both settings
+	@scripts/demo.sh
+
+test: ## vet, every test, no leaked Mat
+	@scripts/test.sh
+
+test-leak: ## the tests of vision and calib, counting open Mats
+	go test -tags matprofile ./vision/... ./calib/...
+
+test-all: ## fuzzing, race detector, reproducible samples, linters
+	@scripts/test-all.sh
+
+lint: ## gofmt, vet, staticcheck, import directions
+	@unformatted="$$(gofmt -l $$(git ls-files -co --exclude-standard -- '*.go'))"; \
+	if [[ -n "$$unformatted" ]]; then echo "gofmt: run gofmt -w on:" >&2; echo "$$unformatted" >&2; exit 1; fi
+	go vet ./...
+	go run ./internal/lint
+	go run $(STATICCHECK) ./...
+
+samples: ## renders samples/ anew
+	go run ./internal/scene/samples --out samples
+
+samples-check: ## renders the samples anew and compares them with the files in samples/
+	@rm -rf build/samples && mkdir -p build
+	go run ./internal/scene/samples --out build/samples
+	diff -r samples build/samples && echo "samples: reproduced"
+
+accuracy: ## measures rendered scenes and real photographs against their truth; SHORT=1 for at most 5 minutes
+	@scripts/setup.sh test
+	go run ./internal/accuracy --seeds $(SEEDS) $(if $(SHORT),--short)
+
+bench: ## time and memory of a whole measurement, over a mere decode and over scikit-image
+	@scripts/setup.sh test
+	go run ./internal/bench
+
+cover: ## coverage by function, cover.html by line
+	go test -coverprofile=cover.out ./...
+	go tool cover -func=cover.out | tail -n 1
+	go tool cover -html=cover.out -o cover.html
+
+clean:
+	rm -rf bin build cover.out cover.html

@@ -1,0 +1,39 @@
+#!/usr/bin/env bash
+# make test-all: what needs more than the everyday tests. Fuzzing for a short while, the race detector
+# on the packages without OpenCV, the samples rendered anew and compared, the linters.
+set -euo pipefail
+cd "$(dirname "$0")/.."
+
+fuzz_time="${FUZZTIME:-10s}"
+
+scripts/setup.sh test
+scripts/photos.sh
+GRISTMARK_OPENCV_DOC="$(scripts/opencv-doc.sh)"
+export GRISTMARK_OPENCV_DOC
+
+pure_packages() {
+  go list -f '{{.ImportPath}} {{join .Deps " "}}' ./... | grep -v 'gocv\.io/x/gocv' | cut -d' ' -f1
+}
+
+fuzz_targets() {
+  grep -rlE '^func Fuzz[A-Z]' --include='*_test.go' . | while read -r file; do
+    grep -oE '^func Fuzz[A-Za-z0-9_]+' "$file" | while read -r _ name; do
+      echo "$(dirname "$file") $name"
+    done
+  done
+}
+
+make lint
+
+echo "== race detector"
+mapfile -t pure < <(pure_packages)
+go test -race -short "${pure[@]}"
+
+echo "== fuzzing, $fuzz_time each"
+while read -r package name; do
+  echo "-- $package $name"
+  go test -run='^$' -fuzz="^$name\$" -fuzztime="$fuzz_time" "$package"
+done < <(fuzz_targets)
+
+echo "== samples"
+make samples-check
