@@ -66,5 +66,6 @@ func matDetails(s Sheet) []Shape {
 		out = append(out, text(regular(), strconv.Itoa(mm), f[0]+float64(mm), f[1]-1, 2.8, centre, black))
 	}
 	words := "gristmark tray mat: print at 100 %; spread pieces on the blue, none on another; photograph from straight above with the whole rim in view."
-	return append(out, text(regular(), words, s.WidthMM/2, f[3]+3.4, 2.6, centre, black))
+	out = append(out, text(regular(), words, s.WidthMM/2, f[3]+2.7, 2.4, centre, black))
+	return append(out, checkLine(s.WidthMM/2-checkLineMM/2, f[3]+5)...)
 }

@@ -64,5 +64,5 @@ func ticks(x, y float64, lengthMM int) []Shape {
 		}
 		out = append(out, rect(x+float64(i)-width/2, y-height, width, height, black))
 	}
-	return append(out, text(regular(), "mm", x+float64(lengthMM)+3.6, y-5.2, 2.1, centre, black))
+	return append(out, text(regular(), "mm", x-2.5, y-1.2, 1.9, centre, black))
 }
