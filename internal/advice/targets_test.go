@@ -1,0 +1,90 @@
+package advice
+
+import (
+	"strings"
+	"testing"
+)
+
+// The figures of common practice for maize silage, haylage and mixed ration, from memory (see the
+// source of each line).
+func TestBuiltinTargets(t *testing.T) {
+	cases := []struct{ set, measure, want string }{
+		{"maize-silage/conventional", TopPct, "3 to 8 %"},
+		{"maize-silage/conventional", MiddlePct, "45 to 65 %"},
+		{"maize-silage/conventional", LowerPct, "20 to 30 %"},
+		{"maize-silage/conventional", PanPct, "at most 10 %"},
+		{"maize-silage/conventional", PassingPct, "at least 70 %"},
+		{"maize-silage/conventional", KernelsPerCup, "at most 2 per 0.946 l"},
+		{"maize-silage/conventional/older-box", LowerPct, "30 to 40 %"},
+		{"haylage", MiddlePct, "45 to 75 %"},
+		{"mixed-ration", PanPct, "30 to 40 %"},
+		{"mixed-ration/older-box", PanPct, "at most 20 %"},
+		{"mixed-ration/practice", TopMiddlePct, "at least 50 %"},
+	}
+	for _, c := range cases {
+		s, err := Targets().Find(c.set)
+		if err != nil {
+			t.Fatal(err)
+		}
+		l, ok := s.Line(c.measure)
+		if !ok || l.Range() != c.want || l.Source == "" {
+			t.Errorf("%s %s: %q, want %q, source %q", c.set, c.measure, l.Range(), c.want, l.Source)
+		}
+	}
+}
+
+func TestLoadTargetsRefuses(t *testing.T) {
+	head := "schema: gristmark.targets/1\nsets:\n- {name: a, material: haylage, process: any, box: 19-8-4, lines: ["
+	cases := []struct{ name, yaml, says string }{
+		{"empty", "", "empty"},
+		{"no schema", "sets: []", "schema"},
+		{"no set", "schema: gristmark.targets/1", "no set"},
+		{"no source", head + "{measure: top_pct, min: 3}]}", "source"},
+		{"unknown measure", head + "{measure: tops, min: 3, source: x}]}", "unknown measure"},
+		{"upside down", head + "{measure: top_pct, min: 9, max: 3, source: x}]}", "above max"},
+		{"over 100", head + "{measure: top_pct, min: 190, source: x}]}", "over 100"},
+		{"no limit", head + "{measure: top_pct, source: x}]}", "neither"},
+		{"not a number", head + "{measure: top_pct, min: .nan, source: x}]}", "limit"},
+		{"twice", head + "{measure: top_pct, min: 3, source: x}, {measure: top_pct, max: 3, source: x}]}", "two lines"},
+		{"stray key", head + "{measure: top_pct, minimum: 3, source: x}]}", "minimum"},
+		{"material", strings.Replace(head, "haylage", "straw", 1) + "{measure: top_pct, min: 3, source: x}]}", "material"},
+	}
+	for _, c := range cases {
+		_, err := LoadTargets(strings.NewReader(c.yaml))
+		if err == nil || !strings.Contains(err.Error(), c.says) {
+			t.Errorf("%s: %v", c.name, err)
+		}
+	}
+	ok := head + "{measure: top_pct, min: 3, max: 9, source: common practice}]}"
+	if c, err := LoadTargets(strings.NewReader(ok)); err != nil || c.Sets[0].Name != "a" {
+		t.Errorf("good file: %v", err)
+	}
+}
+
+func TestPickAndFindRefuse(t *testing.T) {
+	if _, err := Targets().Pick("haylage", "", "19-8-1.18"); err == nil {
+		t.Error("picked a set that is not there")
+	}
+	if _, err := Targets().Find("x"); err == nil || !strings.Contains(err.Error(), "haylage") {
+		t.Errorf("find: %v", err)
+	}
+}
+
+// A rule that would leave the documented range is refused when the rules are read.
+func TestRulesKeepDocumentedRanges(t *testing.T) {
+	bad := strings.Replace(string(builtinRules), "by: -0.5, min: 1, max: 3", "by: -0.5, min: 0.5, max: 3", 1)
+	if _, err := loadRules([]byte(bad)); err == nil || !strings.Contains(err.Error(), "documented range") {
+		t.Errorf("got %v", err)
+	}
+}
+
+func FuzzLoadTargets(f *testing.F) {
+	f.Add(string(builtinTargets))
+	f.Add("schema: gristmark.targets/1\nsets: [{name: a}]")
+	f.Fuzz(func(t *testing.T, s string) {
+		c, err := LoadTargets(strings.NewReader(s))
+		if err == nil && len(c.Sets) == 0 {
+			t.Fatal("an empty catalogue passed")
+		}
+	})
+}
