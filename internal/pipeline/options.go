@@ -1,0 +1,93 @@
+package pipeline
+
+import (
+	"fmt"
+	"runtime"
+
+	"gristmark/internal/advice"
+	"gristmark/internal/result"
+)
+
+// What a photo may show.
+const (
+	ShowKernels = "kernels"
+	ShowPieces  = "pieces"
+	ShowMixed   = "mixed"
+)
+
+// Options tell how the photos of a sample are measured and judged. Start from DefaultOptions.
+type Options struct {
+	Show    string // kernels, pieces or mixed
+	Scale   string // as --scale: auto, card, mat, grid:…, rule:…, frame:…, or mm per px
+	Kernel  Kernel // the crop's unbroken kernel
+	Profile *Lens  // the camera's, nil: from EXIF or unknown
+
+	Context advice.Context
+	Targets advice.TargetSet
+
+	Picture bool // keep a reduced copy of each photo for the overlay
+	Workers int  // photos measured at once, ≥ 1; the results do not depend on it
+}
+
+// Kernel is an unbroken kernel of the crop, mm.
+type Kernel struct {
+	LengthMM    float64 `json:"length_mm"`
+	WidthMM     float64 `json:"width_mm"`
+	ThicknessMM float64 `json:"thickness_mm"`
+	From        string  `json:"from,omitempty"` // given, stored or default
+}
+
+// Lens is what is known of a camera; zero means unknown.
+type Lens struct {
+	FocalPx    float64   // focal length in px of the photo
+	FocalSD    float64   // its standard deviation, relative
+	Distortion []float64 // of the profile, as package calib reads it
+}
+
+// DefaultKernel is the dent kernel that Sezer et al. (African Journal of Biotechnology) measured.
+func DefaultKernel() Kernel { return Kernel{10.54, 7.26, 4.57, "default"} }
+
+// DefaultOptions are those of the command line without options.
+func DefaultOptions() Options {
+	return Options{
+		Show: ShowMixed, Scale: "auto", Kernel: DefaultKernel(),
+		Targets: advice.DefaultSet(), Workers: DefaultWorkers(),
+	}
+}
+
+// DefaultWorkers is two photos at once where there are processors for it: a photo of 12 megapixels
+// takes up to 600 MB while it is measured.
+func DefaultWorkers() int { return min(2, runtime.GOMAXPROCS(0)) }
+
+// Outcome is a measured sample: the document, and for each photo what its overlay shows.
+type Outcome struct {
+	Document result.Document
+	Frames   []*Frame // parallel to Document.Photos
+}
+
+// Refused counts the photos that were refused.
+func (o *Outcome) Refused() int {
+	n := 0
+	for _, p := range o.Document.Photos {
+		if p.Status == result.Refused {
+			n++
+		}
+	}
+	return n
+}
+
+// Assumed lists what the options take for granted, a sentence each.
+func (o Options) Assumed() []string {
+	var out []string
+	if o.Kernel.From == "default" {
+		out = append(out, fmt.Sprintf("an unbroken kernel is taken as %g × %g × %g mm (Sezer et al., African Journal of Biotechnology); --kernel tells this crop's",
+			o.Kernel.LengthMM, o.Kernel.WidthMM, o.Kernel.ThicknessMM))
+	}
+	if o.Show == ShowMixed {
+		out = append(out, "the tray is taken to show kernels and stover together; --show kernels or --show pieces tells otherwise")
+	}
+	if o.Context.State == "" {
+		out = append(out, "the chop is taken to be fresh; --state fermented tells otherwise")
+	}
+	return out
+}

@@ -1,0 +1,35 @@
+package pipeline
+
+import (
+	"context"
+	"sync"
+)
+
+// parallel calls do(0) … do(n-1), at most workers at once, in order of their start. It stops starting
+// after the first error or when the context ends, and returns that error.
+func parallel(ctx context.Context, n, workers int, do func(int) error) error {
+	ctx, cancel := context.WithCancelCause(ctx)
+	defer cancel(nil)
+	next := make(chan int)
+	var wg sync.WaitGroup
+	for range max(1, min(workers, n)) {
+		wg.Go(func() {
+			for i := range next {
+				if err := do(i); err != nil {
+					cancel(err)
+				}
+			}
+		})
+	}
+feed:
+	for i := range n {
+		select {
+		case <-ctx.Done():
+			break feed
+		case next <- i:
+		}
+	}
+	close(next)
+	wg.Wait()
+	return context.Cause(ctx)
+}

@@ -1,0 +1,154 @@
+package pipeline
+
+import (
+	"errors"
+	"math"
+
+	"gristmark/internal/result"
+)
+
+// Decimals of the document: well below what any camera resolves, short enough to read.
+const (
+	pxDecimals    = 2
+	mmDecimals    = 3
+	shareDecimals = 4
+	scaleDecimals = 7 // mm per px
+)
+
+func round(v float64, decimals int) float64 {
+	p := math.Pow10(decimals)
+	return math.Round(v*p) / p
+}
+
+func roundAll(decimals int, values ...*float64) {
+	for _, v := range values {
+		*v = round(*v, decimals)
+	}
+}
+
+func roundXY(list []result.XY, decimals int) {
+	for i := range list {
+		list[i] = result.XY{round(list[i][0], decimals), round(list[i][1], decimals)}
+	}
+}
+
+// tidy rounds a frame's numbers and gives the particles their numbers within the photo. A number that
+// is none is a fault of the program, never passed on.
+func tidy(f *Frame) error {
+	p := &f.Photo
+	if p.Particles == nil {
+		p.Particles = []result.Particle{}
+	}
+	if p.Checks == nil {
+		p.Checks = []result.Check{}
+	}
+	f.OutlineMM = nil
+	for i := range p.Particles {
+		q := &p.Particles[i]
+		q.ID = i + 1
+		tidyParticle(q)
+		if !finite(q.AtPx[0], q.AtPx[1], q.LengthMM, q.WidthMM, q.AreaMM2, q.Probability, q.PWhole, q.PBroken, q.PStover,
+			q.MaxFeretMM, q.MinFeretMM, q.PerimeterMM, q.Solidity, q.CentreLineMM, q.Weight) {
+			return errors.New("pipeline: a particle was measured as no number, which is a fault of the program")
+		}
+		f.OutlineMM = append(f.OutlineMM, q.OutlineMM)
+	}
+	for i := range p.Checks {
+		c := &p.Checks[i]
+		if !finite(c.Value, c.Limit) {
+			return errors.New("pipeline: the check " + c.Name + " gave no number, which is a fault of the program")
+		}
+		roundAll(shareDecimals, &c.Value, &c.Limit)
+	}
+	if s := p.Scale; s != nil {
+		if !finite(s.MMPerPx, s.RelativeSD, s.ResidualPx, s.TiltDeg, s.CameraMM, s.CameraSDMM) {
+			return errors.New("pipeline: the scale is no number, which is a fault of the program")
+		}
+		roundAll(scaleDecimals, &s.MMPerPx, &s.RelativeSD)
+		roundAll(mmDecimals, &s.ResidualPx, &s.TiltDeg, &s.CameraMM, &s.CameraSDMM)
+	}
+	roundXY(p.Field, pxDecimals)
+	roundAll(1, &p.FieldMM2)
+	for _, line := range f.Grid {
+		roundXY(line, pxDecimals)
+	}
+	return nil
+}
+
+func tidyParticle(q *result.Particle) {
+	roundAll(shareDecimals, &q.Probability, &q.PWhole, &q.PBroken, &q.PStover, &q.Solidity, &q.Weight)
+	roundAll(mmDecimals, &q.LengthMM, &q.WidthMM, &q.AreaMM2, &q.MaxFeretMM, &q.MinFeretMM, &q.PerimeterMM, &q.CentreLineMM)
+	q.AtPx = result.XY{round(q.AtPx[0], pxDecimals), round(q.AtPx[1], pxDecimals)}
+	if q.KernelShare != nil {
+		share := min(max(round(*q.KernelShare, shareDecimals), 0), 1)
+		q.KernelShare = &share
+	}
+	roundXY(q.OutlinePx, pxDecimals)
+	roundXY(q.OutlineMM, mmDecimals)
+}
+
+func finite(values ...float64) bool {
+	for _, v := range values {
+		if math.IsNaN(v) || math.IsInf(v, 0) {
+			return false
+		}
+	}
+	return true
+}
+
+// tidySample rounds the estimates; one that is no number counts as absent.
+func tidySample(s *result.Sample) {
+	const decimals = 3
+	if k := s.Kernels; k != nil {
+		k.WholePct, k.Passing475Pct = tidyEstimate(k.WholePct), tidyEstimate(k.Passing475Pct)
+		roundAll(decimals, &k.SmallestMM, &k.UnbrokenAreaMM2)
+	}
+	if p := s.Pieces; p != nil {
+		p.GeometricMeanMM = tidyEstimate(p.GeometricMeanMM)
+		if p.GeometricSD != nil {
+			if !finite(*p.GeometricSD) {
+				p.GeometricSD = nil
+			} else {
+				v := round(*p.GeometricSD, decimals)
+				p.GeometricSD = &v
+			}
+		}
+		p.BoxPct = tidyBox(p.BoxPct)
+		p.LengthClassesPct = tidyClasses(p.LengthClassesPct)
+	}
+	if s.Advice == nil {
+		s.Advice = []result.Advice{}
+	}
+}
+
+func tidyEstimate(e *result.Estimate) *result.Estimate {
+	if e == nil || !finite(e.Value, e.Low, e.High, e.Level) {
+		return nil
+	}
+	return &result.Estimate{Value: round(e.Value, 3), Low: round(e.Low, 3), High: round(e.High, 3), Level: e.Level}
+}
+
+func tidyBox(b *result.BoxShares) *result.BoxShares {
+	if b == nil {
+		return nil
+	}
+	out := *b
+	for _, e := range []*result.Estimate{&out.Top, &out.Middle, &out.Lower, &out.Pan} {
+		t := tidyEstimate(e)
+		if t == nil {
+			return nil
+		}
+		*e = *t
+	}
+	return &out
+}
+
+// tidyClasses rounds the classes; they still sum to 100 within the rounding.
+func tidyClasses(c *result.LengthClasses) *result.LengthClasses {
+	if c == nil || !finite(c.Over19, c.From8, c.From4, c.Under4) {
+		return nil
+	}
+	out := *c
+	roundAll(3, &out.Over19, &out.From8, &out.From4, &out.Under4)
+	return &out
+}
