@@ -1,0 +1,202 @@
+package vision
+
+import (
+	"fmt"
+	"maps"
+	"math"
+	"slices"
+
+	"gristmark/internal/result"
+	"gristmark/vision/shape"
+)
+
+// Analysis is what one photo shows.
+type Analysis struct {
+	Particles   []result.Particle
+	Features    [][]float64 // of each particle, in the order of FeatureNames
+	Checks      []result.Check
+	Field       []result.XY // outline of the counted field, px
+	FieldMM2    float64     // its area on the tray plane less what is excluded
+	FieldIsTray bool        // the tray's rim is in view all round: nothing is weighted
+	Problem     string      // why the photo is refused; empty when it is measured
+	Notes       []string    // doubts that do not refuse it
+}
+
+// FeatureNames lists the features of a particle.
+func FeatureNames() []string { return append([]string(nil), featureNames...) }
+
+// Analyse finds, measures and names the pieces that the photo shows.
+func Analyse(p *Photo, plane Plane, opt Options) (*Analysis, error) {
+	model, err := loadModel()
+	if err != nil {
+		return nil, err
+	}
+	s := find(p, plane, opt)
+	a := &Analysis{Field: s.fieldPx(), FieldMM2: s.fieldMM2(plane), FieldIsTray: s.field.cut == [4]bool{}}
+	parts := s.parts(p)
+	drafts := make([]draft, 0, len(parts))
+	for _, q := range parts {
+		if d, ok := s.describe(q, plane, opt); ok {
+			drafts = append(drafts, d)
+		}
+	}
+	drafts, dropped := dropForeign(drafts)
+	for _, why := range slices.Sorted(maps.Keys(dropped)) {
+		a.Notes = append(a.Notes, fmt.Sprintf("left out as %s: %d", why, dropped[why]))
+	}
+	name(drafts, model, opt)
+	frame := s.frameMM(plane)
+	for i := range drafts {
+		drafts[i].finish(plane, opt, frame, a.FieldIsTray)
+		drafts[i].ID = i + 1
+		a.Particles = append(a.Particles, drafts[i].Particle)
+		a.Features = append(a.Features, drafts[i].features)
+	}
+	a.Checks = s.checks(p, plane, opt, a)
+	a.Problem = problem(a.Checks)
+	return a, nil
+}
+
+// search holds what the stages up to the mask found.
+type search struct {
+	work     work
+	field    field
+	back     background
+	contrast []uint8
+	mask     []bool
+	depth    []float32
+	pxPerMM  float64 // work px per mm at the centre
+	minPx    int
+	labels   []int32
+	blobs    []blob
+	rises    []float64 // widths of the pieces' edges, work px
+}
+
+func find(p *Photo, plane Plane, opt Options) *search {
+	centre := result.XY{float64(p.Width()) / 2, float64(p.Height()) / 2}
+	mmPerPx := plane.MMPerPxAt(centre)
+	s := &search{work: newWork(p, workFactor(p.Width(), p.Height(), mmPerPx))}
+	s.pxPerMM = 1 / (mmPerPx * math.Sqrt(s.work.sx*s.work.sy))
+	cells := s.work.lab.shrink(cellPx)
+	excluded, near := s.excludedCells(cells.w, cells.h, opt.Exclude)
+	var given []result.XY
+	if opt.Field != nil {
+		given = s.work.toCells(opt.Field)
+	}
+	mmPerCell := cellPx / s.pxPerMM
+	s.field = findField(cells, excluded, near, given, mmPerCell)
+	s.back = modelBackground(&s.field, max(2, int(6/mmPerCell)))
+	s.back.measureNoise(&s.work, &s.field)
+	s.contrast = s.back.contrast(&s.work, &s.field)
+	s.discountLines(opt.Lines)
+	w, h := s.work.lab.w, s.work.lab.h
+	s.minPx = max(5, int(0.6*opt.PieceMM*opt.PieceMM*s.pxPerMM*s.pxPerMM))
+	s.mask = foreground(s.contrast, w, h, s.minPx)
+	s.depth = distanceTo(s.mask, w, h, false)
+	var n int
+	s.labels, n = components(s.mask, w, h)
+	s.blobs = blobsOf(s.labels, n, w, h, s.minPx)
+	return s
+}
+
+// excludedCells marks the cells under the excluded polygons, and those around them.
+func (s *search) excludedCells(w, h int, polys [][]result.XY) (excluded, near []bool) {
+	excluded = make([]bool, w*h)
+	if len(polys) == 0 {
+		return excluded, nil
+	}
+	for _, poly := range polys {
+		for i, in := range fillOutline(s.work.toCells(poly), w, h) {
+			excluded[i] = excluded[i] || in
+		}
+	}
+	near = growBy(excluded, w, h, 6*s.pxPerMM/cellPx)
+	for i := range near {
+		near[i] = near[i] && !excluded[i]
+	}
+	return excluded, near
+}
+
+// parts splits the blobs and refines the outlines of their parts on the full photo.
+func (s *search) parts(p *Photo) []seen {
+	w, h := s.work.lab.w, s.work.lab.h
+	sp := splitter{depth: s.depth, w: w, h: h, pxPerMM: s.pxPerMM, minArea: float64(s.minPx)}
+	pix, err := p.mat.DataPtrUint8()
+	if err != nil {
+		pix = p.mat.ToBytes()
+	}
+	edge := edgeFinder{pix: pix, w: p.Width(), h: p.Height(), contrast: s.contrast, cw: w, ch: h, sx: s.work.sx, sy: s.work.sy}
+	var out []seen
+	for i := range s.blobs {
+		for _, q := range sp.split(s.blobs[i].outline) {
+			out = append(out, seen{work: q.outline, px: edge.refine(q), touching: anyTrue(q.joint)})
+		}
+	}
+	s.rises = edge.rises
+	return out
+}
+
+// seen is a part's outline, in work px as found and in photo px as refined.
+type seen struct {
+	work, px []result.XY
+	touching bool
+}
+
+func anyTrue(v []bool) bool {
+	for _, b := range v {
+		if b {
+			return true
+		}
+	}
+	return false
+}
+
+func (s *search) fieldPx() []result.XY {
+	out := make([]result.XY, len(s.field.outline))
+	for i, p := range s.field.outline {
+		out[i] = result.XY{p[0] * cellPx * s.work.sx, p[1] * cellPx * s.work.sy}
+	}
+	return out
+}
+
+func (s *search) fieldMM2(plane Plane) float64 {
+	n, all := 0, 0
+	inside := fillOutline(s.field.outline, s.back.w, s.back.h)
+	for i, m := range s.field.mask {
+		if m {
+			n++
+		}
+		if inside[i] {
+			all++
+		}
+	}
+	area := math.Abs(shape.Area(toMM(s.fieldPx(), plane)))
+	return area * float64(n) / math.Max(1, float64(all))
+}
+
+func toMM(px []result.XY, plane Plane) []result.XY {
+	out := make([]result.XY, len(px))
+	for i, p := range px {
+		out[i] = plane.ToMM(p)
+	}
+	return out
+}
+
+// box is an axis-parallel extent in mm.
+type box struct{ w, h float64 }
+
+// frameMM is the extent of the counted field on the tray plane, for the weights of kept pieces; an
+// axis is infinite where the photo's frame does not truncate the field along it.
+func (s *search) frameMM(plane Plane) box {
+	lo, hi := shape.Bounds(s.fieldPx())
+	mid := result.XY{(lo[0] + hi[0]) / 2, (lo[1] + hi[1]) / 2}
+	scale := plane.MMPerPxAt(mid)
+	b := box{(hi[0] - lo[0]) * scale, (hi[1] - lo[1]) * scale}
+	if !s.field.cut[0] && !s.field.cut[2] {
+		b.w = math.Inf(1)
+	}
+	if !s.field.cut[1] && !s.field.cut[3] {
+		b.h = math.Inf(1)
+	}
+	return b
+}

@@ -1,0 +1,169 @@
+package vision
+
+import (
+	"math"
+	"slices"
+
+	"gristmark/internal/result"
+	"gristmark/vision/shape"
+)
+
+// Limits of the checks. Common practice unless said otherwise; those that refuse were set where the
+// rendered tuning scenes stop being countable by eye.
+const (
+	leastSharpness = 0.30 // smallest piece over (smallest piece + width of an edge)
+	mostGlare      = 0.25 // of the pieces' area
+	mostDark       = 0.30 // of the pieces' area
+	leastPxPerMM   = 3.5  // at the worst corner: a 0.9 mm piece is then 3 px wide
+	mostTiltDeg    = 30
+	mostCovered    = 0.50 // of the field
+	mostOneBlob    = 0.20 // of the field, in one connected heap
+	mostCut        = 0.35 // of the pieces
+	leastBare      = 0.30 // of the field shows bare tray
+	mostTrayNoise  = 9.0  // standard deviation of L* on the bare tray
+)
+
+// checks tells whether the photo is good enough, each with its value, limit and advice.
+func (s *search) checks(p *Photo, plane Plane, opt Options, a *Analysis) []result.Check {
+	glare, dark := s.clipped()
+	covered, heap := s.coverage()
+	list := []result.Check{
+		atLeast("sharpness", s.sharpness(plane, opt), leastSharpness, "1", true,
+			"the photo is blurred: hold the phone still, tap on the pieces to focus, and take it again"),
+		atMost("glare", glare, mostGlare, "share of piece area", false,
+			"the pieces shine: turn the tray out of the sun or the flash off, and take it again"),
+		atMost("dark", dark, mostDark, "share of piece area", false,
+			"the pieces are too dark to tell apart: more light, or a longer exposure"),
+		atLeast("px_per_mm", s.worstPxPerMM(p, plane), leastPxPerMM, "px/mm", true,
+			"the pieces are too small in the picture: go nearer or photograph half the tray at a time"),
+		atMost("covered", covered, mostCovered, "share of field", true,
+			"too much of the tray is covered: spread fewer pieces so that they lie side by side"),
+		atMost("heaped", heap, mostOneBlob, "share of field in one heap", true,
+			"pieces lie on each other and cannot be counted: spread them out"),
+		atLeast("plain_tray", s.bareShare(), leastBare, "share of field", true,
+			"no plain tray is to be seen: use a matte tray of one colour, spread fewer pieces and fill the picture with it"),
+		atMost("tray_noise", 1/float64(s.back.white[0]), mostTrayNoise, "L*", true,
+			"the ground under the pieces is too restless to tell them from it: use a matte tray of one colour"),
+		atMost("cut_pieces", cutShare(a.Particles), mostCut, "share of pieces", false,
+			"many pieces are cut by the edge: take the whole tray into the picture"),
+		atLeast("pieces", float64(len(a.Particles)), 1, "pieces", true,
+			"no piece was found: is this a tray with chopped maize on it?"),
+	}
+	if t, ok := plane.(interface{ Scale() result.Scale }); ok {
+		list = append(list, atMost("tilt", t.Scale().TiltDeg, mostTiltDeg, "deg", true,
+			"the photo is taken too much from the side: hold the phone level above the tray"))
+	}
+	return list
+}
+
+func atLeast(name string, value, limit float64, unit string, refuses bool, advice string) result.Check {
+	return check(name, value >= limit, value, limit, unit, refuses, advice)
+}
+
+func atMost(name string, value, limit float64, unit string, refuses bool, advice string) result.Check {
+	return check(name, value <= limit, value, limit, unit, refuses, advice)
+}
+
+func check(name string, ok bool, value, limit float64, unit string, refuses bool, advice string) result.Check {
+	c := result.Check{Name: name, OK: ok, Value: value, Limit: limit, Unit: unit, Refuses: refuses}
+	if !ok {
+		c.Advice = advice
+	}
+	return c
+}
+
+// problem is the advice of the first failed check that makes the numbers meaningless.
+func problem(checks []result.Check) string {
+	for _, c := range checks {
+		if !c.OK && c.Refuses {
+			return c.Advice
+		}
+	}
+	return ""
+}
+
+// sharpness is e / (e + r): e the smallest piece to be counted, r the median width of the pieces'
+// edges (from 10 to 90 % of the step), both in mm. 1 is a perfect edge.
+func (s *search) sharpness(plane Plane, opt Options) float64 {
+	if len(s.rises) == 0 {
+		return 1
+	}
+	v := append([]float64(nil), s.rises...)
+	slices.Sort(v)
+	r := v[len(v)/2] / s.pxPerMM
+	return opt.PieceMM / (opt.PieceMM + r)
+}
+
+// clipped is the share of the pieces' area that is burnt out, and that is black.
+func (s *search) clipped() (light, dark float64) {
+	n := 0
+	for i, m := range s.mask {
+		if !m {
+			continue
+		}
+		n++
+		p := s.work.bgr.pix[3*i : 3*i+3]
+		switch {
+		case min(p[0], p[1], p[2]) >= 252:
+			light++
+		case max(p[0], p[1], p[2]) <= 10:
+			dark++
+		}
+	}
+	return light / math.Max(1, float64(n)), dark / math.Max(1, float64(n))
+}
+
+// coverage is the share of the field that pieces cover, and that of the largest connected one.
+func (s *search) coverage() (all, largest float64) {
+	n := 0
+	for _, m := range s.field.mask {
+		if m {
+			n++
+		}
+	}
+	px := math.Max(1, float64(n*cellPx*cellPx))
+	for _, b := range s.blobs {
+		all += float64(b.n) / px
+		largest = math.Max(largest, float64(b.n)/px)
+	}
+	return all, largest
+}
+
+func (s *search) bareShare() float64 {
+	n, bare := 0, 0
+	for i, m := range s.field.mask {
+		if m {
+			n++
+			if s.field.bare[i] {
+				bare++
+			}
+		}
+	}
+	return float64(bare) / math.Max(1, float64(n))
+}
+
+// worstPxPerMM is the resolution at the corner of the field that lies farthest from the camera.
+func (s *search) worstPxPerMM(p *Photo, plane Plane) float64 {
+	worst := math.Inf(1)
+	for _, q := range s.fieldPx() {
+		q[0] = math.Min(math.Max(q[0], 0), float64(p.Width()))
+		q[1] = math.Min(math.Max(q[1], 0), float64(p.Height()))
+		worst = math.Min(worst, 1/plane.MMPerPxAt(q))
+	}
+	if math.IsInf(worst, 1) || math.IsNaN(worst) {
+		return 0
+	}
+	return worst
+}
+
+func cutShare(ps []result.Particle) float64 {
+	n := 0
+	for _, p := range ps {
+		if p.CutByEdge {
+			n++
+		}
+	}
+	return float64(n) / math.Max(1, float64(len(ps)))
+}
+
+var _ = shape.Area

@@ -1,0 +1,227 @@
+package vision
+
+import (
+	"math"
+	"slices"
+
+	"gristmark/internal/result"
+	"gristmark/vision/shape"
+)
+
+// featureNames tell what each entry of a feature vector is; the fitted model stores them, so that
+// a model of other features is not used by mistake.
+var featureNames = []string{
+	"log area / kernel area", "log max Feret / kernel length", "log min Feret / kernel width",
+	"aspect", "solidity", "circularity", "rectangle fill", "radial spread", "log inscribed / half width",
+	"log geodesic aspect", "sharpest corner", "straightest run", "hollow turn", "bulge spread",
+	"mean L", "mean a", "mean b", "mean chroma", "sd L", "sd a", "sd b",
+	"L 10 %", "L 90 %", "b 10 %", "b 90 %", "a 10 %", "a 90 %",
+	"white share", "yellow share", "green share", "dark share", "grain", "grain along axis",
+	"rim L less core L", "rim b less core b", "background L", "background b",
+}
+
+// features describes a part: its outline seen in mm, and the colours inside.
+func features(o []result.XY, inside colours, k Kernel) []float64 {
+	area := math.Abs(shape.Area(o))
+	hull := shape.ConvexHull(o)
+	long, slim := hull.MaxFeret(), hull.MinFeret()
+	per := shape.Perimeter(o)
+	rect := hull.MinAreaRect()
+	length, thick := shape.Geodesic(area, per)
+	turn := turnSummary(o)
+	f := []float64{
+		safeLog(area / k.AreaMM2()), safeLog(long.Length / k.LengthMM), safeLog(slim.Length / k.WidthMM),
+		slim.Length / math.Max(long.Length, 1e-9), shape.Solidity(o), shape.Circularity(area, per),
+		area / math.Max(rect.Length*rect.Width, 1e-9), shape.RadialSpread(shape.RadialProfile(o, 24)),
+		safeLog(inside.depthMM / math.Max(slim.Length/2, 1e-9)),
+		safeLog(length / math.Max(thick, 1e-9)), turn.sharpest, turn.straightest / math.Max(per, 1e-9), turn.hollow, turn.spread,
+	}
+	return append(f, inside.list()...)
+}
+
+func safeLog(x float64) float64 { return math.Log(math.Max(x, 1e-4)) }
+
+// turnSummary summarises how an outline turns over arms of a tenth of its size.
+type turns struct {
+	sharpest    float64 // largest turn, rad
+	straightest float64 // longest run that turns little, in the outline's unit
+	hollow      float64 // total inward turn, rad
+	spread      float64 // standard deviation of the turn, rad
+}
+
+func turnSummary(o []result.XY) (t turns) {
+	if len(o) < 8 {
+		return t
+	}
+	per := shape.Perimeter(o)
+	line, _ := thin(o, per/72)
+	if len(line) < 8 {
+		return t
+	}
+	turn := turning(line, per/18)
+	var sum, sq, run, first float64
+	broken := false
+	for i, v := range turn {
+		t.sharpest = math.Max(t.sharpest, v)
+		sum, sq = sum+v, sq+v*v
+		if v < 0 {
+			t.hollow -= v
+		}
+		step := dist(line[i], line[(i+1)%len(line)])
+		if math.Abs(v) < 0.22 {
+			run += step
+			t.straightest = math.Max(t.straightest, run)
+			continue
+		}
+		if !broken {
+			broken, first = true, run
+		}
+		run = 0
+	}
+	t.straightest = math.Max(t.straightest, run+first)
+	n := float64(len(turn))
+	t.spread = math.Sqrt(math.Max(0, sq/n-sum*sum/n/n))
+	return t
+}
+
+// colours are what a part shows inside its outline.
+type colours struct {
+	n                          int
+	depthMM                    float64 // radius of the largest inscribed circle
+	mean                       [3]float64
+	chroma                     float64
+	sd                         [3]float64
+	q                          [3][2]float64 // 10 and 90 % of L, a, b
+	white, yellow, green, dark float64       // shares of the area
+	grain, grainAlong          float64       // mean step of L between neighbours; its share across the long axis
+	rimL, rimB                 float64       // rim less core
+	backL, backB               float64
+	contrast                   float64 // upper quartile, standard deviations of the bare tray
+}
+
+func (c *colours) list() []float64 {
+	return []float64{
+		c.mean[0], c.mean[1], c.mean[2], c.chroma, c.sd[0], c.sd[1], c.sd[2],
+		c.q[0][0], c.q[0][1], c.q[2][0], c.q[2][1], c.q[1][0], c.q[1][1],
+		c.white, c.yellow, c.green, c.dark, c.grain, c.grainAlong,
+		c.rimL, c.rimB, c.backL, c.backB,
+	}
+}
+
+// reader reads the colours under outlines in work px.
+type reader struct {
+	lab      *labImage
+	depth    []float32
+	contrast []uint8
+	back     *background
+	mmPer    float64 // mm per work px, of the part at hand
+}
+
+func (r *reader) colours(o []result.XY, axis float64) colours {
+	var c colours
+	var vals [3][]float64
+	var hist [256]int
+	var rim, core [4]float64 // L, b, count
+	var along, across float64
+	ca, sa := math.Abs(math.Cos(axis)), math.Abs(math.Sin(axis))
+	var top float32
+	w := r.lab.w
+	r.scan(o, func(x, y int) {
+		i := y*w + x
+		d := r.depth[i]
+		top = max(top, d)
+		if d <= 1.2 && c.n > 40 {
+			return // mixed with the background
+		}
+		v := r.lab.at(i)
+		l, a, b := float64(v[0])-16, float64(v[1]), float64(v[2])
+		vals[0], vals[1], vals[2] = append(vals[0], l), append(vals[1], a), append(vals[2], b)
+		c.n++
+		hist[r.contrast[i]]++
+		c.count(l, a, b)
+		bin := &core
+		if d < 3.5 {
+			bin = &rim
+		}
+		bin[0], bin[1], bin[2] = bin[0]+l, bin[1]+b, bin[2]+1
+		if x+1 < r.lab.w && y+1 < r.lab.h {
+			gx := math.Abs(float64(r.lab.pix[3*(i+1)]) - float64(r.lab.pix[3*i]))
+			gy := math.Abs(float64(r.lab.pix[3*(i+w)]) - float64(r.lab.pix[3*i]))
+			c.grain += gx + gy
+			along += gx*ca + gy*sa
+			across += gx*sa + gy*ca
+		}
+	})
+	c.depthMM = float64(top) * r.mmPer
+	if c.n == 0 {
+		return c
+	}
+	c.summarise(vals)
+	c.contrast = quantileOf(&hist, c.n, 0.75) / contrastScale
+	c.grainAlong = across / math.Max(along+across, 1e-6)
+	if rim[2] > 0 && core[2] > 0 {
+		c.rimL, c.rimB = rim[0]/rim[2]-core[0]/core[2], rim[1]/rim[2]-core[1]/core[2]
+	}
+	at := shape.Centroid(o)
+	b := r.back.at(at[0]/cellPx, at[1]/cellPx)
+	c.backL, c.backB = float64(b[0])-16, float64(b[2])
+	return c
+}
+
+// count adds a pixel to the shares of named colours: limits in CIE L*a*b*, chosen by eye.
+func (c *colours) count(l, a, b float64) {
+	chroma := math.Hypot(a, b)
+	c.chroma += chroma
+	switch {
+	case l > 72 && chroma < 22:
+		c.white++
+	case b > 32 && a > -4:
+		c.yellow++
+	case a < -4:
+		c.green++
+	case l < 30:
+		c.dark++
+	}
+}
+
+func (c *colours) summarise(vals [3][]float64) {
+	n := float64(c.n)
+	for k, v := range vals {
+		var sum, sq float64
+		for _, x := range v {
+			sum, sq = sum+x, sq+x*x
+		}
+		c.mean[k] = sum / n
+		c.sd[k] = math.Sqrt(math.Max(0, sq/n-c.mean[k]*c.mean[k]))
+		slices.Sort(v)
+		c.q[k] = [2]float64{v[len(v)/10], v[len(v)*9/10]}
+	}
+	for _, s := range []*float64{&c.white, &c.yellow, &c.green, &c.dark, &c.chroma, &c.grain} {
+		*s /= n
+	}
+}
+
+// scan calls f for the work pixels whose centre lies inside the outline.
+func (r *reader) scan(o []result.XY, f func(x, y int)) {
+	lo, hi := shape.Bounds(o)
+	xs := make([]float64, 0, 8)
+	for y := max(0, int(lo[1])); y < min(r.lab.h, int(hi[1])+1); y++ {
+		xs = crossings(o, float64(y)+0.5, xs[:0])
+		for k := 0; k+1 < len(xs); k += 2 {
+			for x := max(0, int(math.Ceil(xs[k]-0.5))); x <= min(r.lab.w-1, int(math.Floor(xs[k+1]-0.5))); x++ {
+				f(x, y)
+			}
+		}
+	}
+}
+
+// quantileOf is the q quantile of n bytes counted in hist.
+func quantileOf(hist *[256]int, n int, q float64) float64 {
+	run := 0
+	for v, k := range hist {
+		if run += k; float64(run) >= q*float64(n) {
+			return float64(v)
+		}
+	}
+	return 255
+}

@@ -1,0 +1,377 @@
+package vision
+
+import (
+	"image"
+	"image/color"
+	"math"
+	"sort"
+
+	"gocv.io/x/gocv"
+
+	"gristmark/internal/result"
+	"gristmark/vision/shape"
+)
+
+// cellPx is the side of a cell of the coarse picture in work px.
+const cellPx = 4
+
+// field is the tray's surface: where pieces are counted.
+type field struct {
+	cells   labImage
+	mask    []bool      // a cell each: lies on the counted field
+	outline []result.XY // in cells
+	back    surface     // colour of the bare tray
+	bare    []bool      // cells that show bare tray
+	cut     [4]bool     // the photo's frame truncates the field: left, top, right, bottom
+}
+
+// findField finds the tray's surface. excluded marks cells in which nothing is counted; near marks
+// cells around the ruler, which lies on the tray. given, if not nil, is the field itself, in cells.
+func findField(cells labImage, excluded, near []bool, given []result.XY, mmPerCell float64) field {
+	f := field{cells: cells}
+	seed := seedSurface(&cells, excluded, near)
+	f.back = fitSurface(&cells, seed)
+	f.bare = seed
+	for range 4 {
+		f.bare = matching(&cells, &f.back, excluded, 5)
+		f.back = fitSurface(&cells, reachable(&cells, f.bare, seed, mmPerCell))
+	}
+	if given != nil {
+		f.mask, f.outline = fillOutline(given, cells.w, cells.h), given
+	} else {
+		f.mask, f.outline = trayRegion(&cells, f.bare, seed, mmPerCell)
+	}
+	f.cut = touchesFrame(f.mask, cells.w, cells.h)
+	for i := range f.mask {
+		f.mask[i] = f.mask[i] && !excluded[i]
+		f.bare[i] = f.bare[i] && f.mask[i]
+	}
+	return f
+}
+
+// matching marks the cells whose colour is a shade of the surface, within limit units of L*a*b*.
+func matching(m *labImage, s *surface, excluded []bool, limit float32) []bool {
+	unit := whitening{1, 1, 1}
+	out := make([]bool, m.w*m.h)
+	for y := range m.h {
+		for x := range m.w {
+			i := y*m.w + x
+			if !excluded[i] {
+				out[i] = unit.distance(m.at(i), s.at(float64(x)+0.5, float64(y)+0.5)) < limit
+			}
+		}
+	}
+	return out
+}
+
+// seedSurface picks the smooth connected surface that most likely is the tray: colour steps between
+// neighbouring cells stay small on it, it is large, central, and lies around the ruler.
+func seedSurface(m *labImage, excluded, near []bool) []bool {
+	var best []bool
+	var bestScore float64
+	for _, step := range []float32{1.8, 3, 5} {
+		labels, n := smoothComponents(m, excluded, step)
+		score := make([]float64, n)
+		for i, l := range labels {
+			if l >= 0 {
+				score[l] += cellWeight(i, m, near)
+			}
+		}
+		k := argMax(score)
+		if k < 0 {
+			continue
+		}
+		total := float64(m.w * m.h)
+		// A coarser step must earn its place: it joins what differs.
+		if s := score[k]; s > 1.8*bestScore || best == nil {
+			bestScore, best = s, pick(labels, k)
+		}
+		if bestScore > 0.35*total {
+			break
+		}
+	}
+	return best
+}
+
+func cellWeight(i int, m *labImage, near []bool) float64 {
+	u := 2*float64(i%m.w)/float64(m.w) - 1
+	v := 2*float64(i/m.w)/float64(m.h) - 1
+	w := 1.5 - math.Min(1, math.Hypot(u, v))
+	if near != nil && near[i] {
+		w += 25
+	}
+	return w
+}
+
+func argMax(v []float64) int {
+	best := -1
+	for i, x := range v {
+		if best < 0 || x > v[best] {
+			best = i
+		}
+	}
+	return best
+}
+
+func pick(labels []int32, k int) []bool {
+	out := make([]bool, len(labels))
+	for i, l := range labels {
+		out[i] = l == int32(k)
+	}
+	return out
+}
+
+// smoothComponents joins neighbouring cells whose colours differ by less than step. Labels are -1
+// where excluded.
+func smoothComponents(m *labImage, excluded []bool, step float32) ([]int32, int) {
+	parent := make([]int32, m.w*m.h)
+	for i := range parent {
+		parent[i] = int32(i)
+	}
+	var find func(i int32) int32
+	find = func(i int32) int32 {
+		for parent[i] != i {
+			parent[i] = parent[parent[i]]
+			i = parent[i]
+		}
+		return i
+	}
+	join := func(i, j int) {
+		if excluded[i] || excluded[j] {
+			return
+		}
+		a, b := m.at(i), m.at(j)
+		d0, d1, d2 := a[0]-b[0], a[1]-b[1], a[2]-b[2]
+		if d0*d0+d1*d1+d2*d2 < step*step {
+			parent[find(int32(i))] = find(int32(j))
+		}
+	}
+	for y := range m.h {
+		for x := range m.w {
+			i := y*m.w + x
+			if x+1 < m.w {
+				join(i, i+1)
+			}
+			if y+1 < m.h {
+				join(i, i+m.w)
+			}
+		}
+	}
+	return compactLabels(parent, find, excluded)
+}
+
+func compactLabels(parent []int32, find func(int32) int32, excluded []bool) ([]int32, int) {
+	name := make(map[int32]int32)
+	labels := make([]int32, len(parent))
+	for i := range parent {
+		if excluded[i] {
+			labels[i] = -1
+			continue
+		}
+		r := find(int32(i))
+		l, ok := name[r]
+		if !ok {
+			l = int32(len(name))
+			name[r] = l
+		}
+		labels[i] = l
+	}
+	return labels, len(name)
+}
+
+// reachable keeps the bare cells that the tray's surface reaches across gaps of a few mm.
+func reachable(m *labImage, bare, seed []bool, mmPerCell float64) []bool {
+	region := closedRegion(m, bare, seed, 5/mmPerCell)
+	out := make([]bool, len(bare))
+	for i := range out {
+		out[i] = bare[i] && region[i]
+	}
+	return out
+}
+
+// closedRegion closes the bare cells over gaps of 2 r cells and returns the component that holds
+// most of the seed.
+func closedRegion(m *labImage, bare, seed []bool, r float64) []bool {
+	grown := growBy(bare, m.w, m.h, r)
+	closed := shrinkBy(grown, m.w, m.h, r)
+	labels, n := components(closed, m.w, m.h)
+	score := make([]float64, n)
+	for i, l := range labels {
+		if l >= 0 && seed[i] {
+			score[l]++
+		}
+	}
+	k := argMax(score)
+	if k < 0 {
+		return closed
+	}
+	return pick(labels, k)
+}
+
+// trayRegion is the convex outline of the tray's surface with the pieces on it.
+func trayRegion(m *labImage, bare, seed []bool, mmPerCell float64) ([]bool, []result.XY) {
+	region := closedRegion(m, bare, seed, 8/mmPerCell)
+	region = growBy(shrinkBy(region, m.w, m.h, 4/mmPerCell), m.w, m.h, 4/mmPerCell) // drop thin leaks
+	hull := shape.ConvexHull(cellCorners(region, m.w, m.h))
+	if len(hull) < 3 {
+		all := []result.XY{{0, 0}, {float64(m.w), 0}, {float64(m.w), float64(m.h)}, {0, float64(m.h)}}
+		return fillOutline(all, m.w, m.h), all
+	}
+	return fillOutline(hull, m.w, m.h), hull
+}
+
+// cellCorners lists the corners of the first and last cell of each row: enough for the hull.
+func cellCorners(mask []bool, w, h int) []result.XY {
+	var pts []result.XY
+	for y := range h {
+		first, last := -1, -1
+		for x := range w {
+			if mask[y*w+x] {
+				if first < 0 {
+					first = x
+				}
+				last = x
+			}
+		}
+		if first >= 0 {
+			for _, dy := range []float64{0, 1} {
+				pts = append(pts, result.XY{float64(first), float64(y) + dy}, result.XY{float64(last + 1), float64(y) + dy})
+			}
+		}
+	}
+	return pts
+}
+
+// touchesFrame tells which sides of the photo the field reaches over more than 3 % of their length.
+func touchesFrame(mask []bool, w, h int) (cut [4]bool) {
+	var n [4]int
+	for y := range h {
+		if mask[y*w] {
+			n[0]++
+		}
+		if mask[y*w+w-1] {
+			n[2]++
+		}
+	}
+	for x := range w {
+		if mask[x] {
+			n[1]++
+		}
+		if mask[(h-1)*w+x] {
+			n[3]++
+		}
+	}
+	for i, side := range []int{h, w, h, w} {
+		cut[i] = float64(n[i]) > 0.03*float64(side)
+	}
+	return cut
+}
+
+// fillOutline marks the cells whose centre lies inside the outline.
+func fillOutline(outline []result.XY, w, h int) []bool {
+	out := make([]bool, w*h)
+	xs := make([]float64, 0, 16)
+	for y := range h {
+		xs = crossings(outline, float64(y)+0.5, xs[:0])
+		for k := 0; k+1 < len(xs); k += 2 {
+			lo, hi := int(math.Ceil(xs[k]-0.5)), int(math.Floor(xs[k+1]-0.5))
+			for x := max(lo, 0); x <= min(hi, w-1); x++ {
+				out[y*w+x] = true
+			}
+		}
+	}
+	return out
+}
+
+// crossings appends where the outline crosses the height y, sorted.
+func crossings(outline []result.XY, y float64, xs []float64) []float64 {
+	for i, a := range outline {
+		b := outline[(i+1)%len(outline)]
+		if (a[1] <= y) != (b[1] <= y) {
+			xs = append(xs, a[0]+(y-a[1])*(b[0]-a[0])/(b[1]-a[1]))
+		}
+	}
+	sort.Float64s(xs)
+	return xs
+}
+
+// growBy dilates, shrinkBy erodes, by r cells (Euclidean). Beyond the picture counts as outside for
+// growing and as inside for shrinking, so that closing does not eat the border.
+func growBy(mask []bool, w, h int, r float64) []bool {
+	d := distanceTo(mask, w, h, true)
+	out := make([]bool, len(mask))
+	for i, v := range d {
+		out[i] = float64(v) <= r
+	}
+	return out
+}
+
+func shrinkBy(mask []bool, w, h int, r float64) []bool {
+	d := distanceTo(mask, w, h, false)
+	out := make([]bool, len(mask))
+	for i, v := range d {
+		out[i] = float64(v) > r
+	}
+	return out
+}
+
+// distanceTo is each cell's distance to the nearest cell whose mask equals target.
+func distanceTo(mask []bool, w, h int, target bool) []float32 {
+	src := make([]uint8, len(mask))
+	found := false
+	for i, m := range mask {
+		if m != target {
+			src[i] = 255
+		} else {
+			found = true
+		}
+	}
+	if !found {
+		out := make([]float32, len(mask))
+		for i := range out {
+			out[i] = math.MaxFloat32
+		}
+		return out
+	}
+	in, err := gocv.NewMatFromBytes(h, w, gocv.MatTypeCV8U, src)
+	if err != nil {
+		panic(err) // the sizes are ours
+	}
+	defer in.Close()
+	dist, labels := gocv.NewMat(), gocv.NewMat()
+	defer dist.Close()
+	defer labels.Close()
+	gocv.DistanceTransform(in, &dist, &labels, gocv.DistL2, gocv.DistanceMask5, gocv.DistanceLabelCComp)
+	data, err := dist.DataPtrFloat32()
+	if err != nil {
+		panic(err)
+	}
+	return append([]float32(nil), data...)
+}
+
+// components labels the 8-connected components of mask from 0; -1 outside.
+func components(mask []bool, w, h int) ([]int32, int) {
+	src := make([]uint8, len(mask))
+	for i, m := range mask {
+		if m {
+			src[i] = 255
+		}
+	}
+	in, err := gocv.NewMatFromBytes(h, w, gocv.MatTypeCV8U, src)
+	if err != nil {
+		panic(err)
+	}
+	defer in.Close()
+	labels := gocv.NewMat()
+	defer labels.Close()
+	n := gocv.ConnectedComponents(in, &labels)
+	raw := labels.ToBytes()
+	out := make([]int32, len(mask))
+	for i := range out {
+		out[i] = int32(uint32(raw[4*i])|uint32(raw[4*i+1])<<8|uint32(raw[4*i+2])<<16|uint32(raw[4*i+3])<<24) - 1
+	}
+	return out, n - 1
+}
+
+var _ = image.Pt
+var _ = color.RGBA{}

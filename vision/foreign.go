@@ -1,0 +1,84 @@
+package vision
+
+import (
+	"math"
+	"slices"
+
+	"gristmark/vision/shape"
+)
+
+// Limits beyond which a part is no piece of chopped maize (common practice: kernels stay below
+// 16 mm, husk and leaf below 45 mm across, and nothing of the plant is black through and through).
+const (
+	mostWidthMM   = 45
+	blackAreaMM2  = 110
+	lineWidthMM   = 1.6
+	lineExtentMM  = 70
+	stainShare    = 0.5 // of the usual contrast of this photo's pieces
+	stainContrast = 20  // standard deviations; what exceeds it is never a stain
+	stainAreaMM2  = 4
+)
+
+// foreign tells why a part is none of the crop's pieces; empty where it may be one.
+func foreign(d *draft) string {
+	rect := shape.MinAreaRect(d.seenMM)
+	area := math.Abs(shape.Area(d.seenMM))
+	switch {
+	case rect.Width > lineExtentMM && 2*d.inside.depthMM < lineWidthMM*1.5:
+		return "a drawn line"
+	case rect.Width > mostWidthMM:
+		return "an object larger than any piece"
+	case area > blackAreaMM2 && d.inside.mean[0] < 24 && d.inside.chroma < 9:
+		return "a black object"
+	case rect.Length > lineExtentMM && rect.Width < lineWidthMM && area > 0.6*rect.Length*rect.Width:
+		return "a drawn line"
+	}
+	return ""
+}
+
+// dropForeign removes what is no piece and tells how many were left out, by kind.
+func dropForeign(drafts []draft) (kept []draft, dropped map[string]int) {
+	dropped = map[string]int{}
+	usual := usualContrast(drafts)
+	for i := range drafts {
+		why := foreign(&drafts[i])
+		if c := drafts[i].inside.contrast; why == "" && c < stainContrast && c < stainShare*usual && math.Abs(shape.Area(drafts[i].seenMM)) < stainAreaMM2 {
+			why = "a faint stain"
+		}
+		if why != "" {
+			dropped[why]++
+			continue
+		}
+		kept = append(kept, drafts[i])
+	}
+	return kept, dropped
+}
+
+// usualContrast is the median contrast of the parts, weighted by area, so that many stains do not
+// pass for the usual.
+func usualContrast(drafts []draft) float64 {
+	type part struct{ contrast, area float64 }
+	var ps []part
+	var total float64
+	for _, d := range drafts {
+		a := math.Abs(shape.Area(d.seenMM))
+		ps = append(ps, part{d.inside.contrast, a})
+		total += a
+	}
+	slices.SortFunc(ps, func(a, b part) int {
+		switch {
+		case a.contrast < b.contrast:
+			return -1
+		case a.contrast > b.contrast:
+			return 1
+		}
+		return 0
+	})
+	var run float64
+	for _, p := range ps {
+		if run += p.area; run >= total/2 {
+			return p.contrast
+		}
+	}
+	return 0
+}

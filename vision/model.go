@@ -1,0 +1,111 @@
+package vision
+
+import (
+	_ "embed"
+	"encoding/json"
+	"fmt"
+	"math"
+	"slices"
+	"sync"
+)
+
+// Model names a part from its features: a perceptron with one hidden layer whose outputs are the
+// log odds of whole kernel, broken kernel and stover. It is fitted by internal/fit, which states
+// the scenes, seeds and settings; the probabilities are calibrated on scenes not fitted on.
+type Model struct {
+	Features []string    `json:"features"` // names, in order
+	Mean     []float64   `json:"mean"`     // of each feature over the fitting set
+	SD       []float64   `json:"sd"`       // > 0
+	Hidden   [][]float64 `json:"hidden"`   // a row a unit: weights, then bias
+	Output   [][]float64 `json:"output"`   // a row a class: weights, then bias
+	Prior    [3]float64  `json:"prior"`    // shares of the classes in the fitting set
+	Heat     float64     `json:"heat"`     // log odds are divided by it, > 0
+	Fitted   string      `json:"fitted"`   // how, in words
+}
+
+//go:embed model.json
+var modelJSON []byte
+
+var loadModel = sync.OnceValues(func() (*Model, error) {
+	var m Model
+	if err := json.Unmarshal(modelJSON, &m); err != nil {
+		return nil, fmt.Errorf("vision: the built-in model cannot be read: %w", err)
+	}
+	return &m, m.validate()
+})
+
+func (m *Model) validate() error {
+	switch n := len(m.Features); {
+	case !slices.Equal(m.Features, featureNames):
+		return fmt.Errorf("vision: the model was fitted on other features: fit it again")
+	case len(m.Mean) != n || len(m.SD) != n || len(m.Output) != 3 || m.Heat <= 0:
+		return fmt.Errorf("vision: the model is incomplete: fit it again")
+	}
+	return nil
+}
+
+// bound keeps standardised features of pieces unlike any that was fitted on from running away.
+const bound = 4
+
+// Probabilities of whole kernel, broken kernel and stover under the fitting set's prior.
+func (m *Model) Probabilities(f []float64) [3]float64 {
+	z := make([]float64, len(f))
+	for i, v := range f {
+		z[i] = math.Max(-bound, math.Min(bound, (v-m.Mean[i])/m.SD[i]))
+	}
+	h := make([]float64, len(m.Hidden))
+	for i, w := range m.Hidden {
+		h[i] = math.Tanh(affine(w, z))
+	}
+	var odds [3]float64
+	for k, w := range m.Output {
+		odds[k] = affine(w, h) / m.Heat
+	}
+	return softmax(odds)
+}
+
+func affine(w, x []float64) float64 {
+	sum := w[len(x)]
+	for i, v := range x {
+		sum += w[i] * v
+	}
+	return sum
+}
+
+func softmax(odds [3]float64) (p [3]float64) {
+	top := max(odds[0], odds[1], odds[2])
+	var sum float64
+	for k := range p {
+		p[k] = math.Exp(odds[k] - top)
+		sum += p[k]
+	}
+	for k := range p {
+		p[k] /= sum
+	}
+	return p
+}
+
+// priors are the shares of whole kernels, broken kernels and stover that each kind of photo is
+// taken to hold before it is looked at (common practice; kernels washed out still carry scraps).
+var priors = map[Show][3]float64{
+	ShowKernels: {0.25, 0.70, 0.05},
+	ShowPieces:  {0.05, 0.15, 0.80},
+	ShowMixed:   {0.15, 0.40, 0.45},
+}
+
+// shift moves probabilities from the fitting set's prior to that of the photo.
+func (m *Model) shift(p [3]float64, show Show) [3]float64 {
+	to, ok := priors[show]
+	if !ok {
+		to = priors[ShowMixed]
+	}
+	var sum float64
+	for k := range p {
+		p[k] *= to[k] / math.Max(m.Prior[k], 0.01)
+		sum += p[k]
+	}
+	for k := range p {
+		p[k] /= sum
+	}
+	return p
+}

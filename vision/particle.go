@@ -1,0 +1,149 @@
+package vision
+
+import (
+	"math"
+	"slices"
+
+	"gristmark/internal/result"
+	"gristmark/vision/shape"
+)
+
+// draft is a particle on its way: outline known, name and height still to come.
+type draft struct {
+	result.Particle
+	features []float64
+	seenMM   []result.XY // outline as the photo shows it, on the tray plane
+	inside   colours
+}
+
+// describe measures a part as seen and reads its features; false where it is too small to count.
+func (s *search) describe(q seen, plane Plane, opt Options) (draft, bool) {
+	d := draft{seenMM: toMM(q.px, plane)}
+	if len(d.seenMM) < 3 || math.Abs(shape.Area(d.seenMM)) < 0.5*opt.PieceMM*opt.PieceMM {
+		return d, false
+	}
+	long := shape.MaxFeret(d.seenMM)
+	if long.Length < opt.PieceMM {
+		return d, false
+	}
+	at := shape.Centroid(q.px)
+	mmPerPx := plane.MMPerPxAt(at)
+	read := reader{lab: &s.work.lab, depth: s.depth, contrast: s.contrast, back: &s.back, mmPer: mmPerPx * math.Sqrt(s.work.sx*s.work.sy)}
+	d.inside = read.colours(q.work, shape.MaxFeret(q.work).Angle)
+	d.AtPx, d.OutlinePx = at, q.px
+	d.CutByEdge = s.atEdge(q.work)
+	d.features = features(d.seenMM, d.inside, opt.Kernel)
+	return d, true
+}
+
+// atEdge tells whether the outline meets the photo's frame, the field's edge or an excluded part.
+func (s *search) atEdge(o []result.XY) bool {
+	w, h := s.work.lab.w, s.work.lab.h
+	for _, p := range o {
+		if p[0] < 1.6 || p[1] < 1.6 || p[0] > float64(w)-1.6 || p[1] > float64(h)-1.6 {
+			return true
+		}
+		for _, d := range [4]result.XY{{1.6, 0}, {-1.6, 0}, {0, 1.6}, {0, -1.6}} {
+			cx, cy := int(p[0]+d[0])/cellPx, int(p[1]+d[1])/cellPx
+			if cx < s.back.w && cy < s.back.h && !s.field.mask[cy*s.back.w+cx] {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// leastOwn is how many whole kernels a photo must show before the crop's own size replaces the
+// given one while naming.
+const leastOwn = 8
+
+// name gives each draft its probabilities and class. Kernels that are surely whole tell this
+// crop's own size, and everything is named once more against it.
+func name(drafts []draft, m *Model, opt Options) {
+	nameAgainst(drafts, m, opt.Kernel, opt)
+	if own, ok := ownKernel(drafts, opt.Kernel); ok {
+		nameAgainst(drafts, m, own, opt)
+	}
+}
+
+func nameAgainst(drafts []draft, m *Model, k Kernel, opt Options) {
+	for i := range drafts {
+		d := &drafts[i]
+		d.features = features(d.seenMM, d.inside, k)
+		p := m.shift(m.Probabilities(d.features), opt.Show)
+		d.PWhole, d.PBroken, d.PStover = p[0], p[1], p[2]
+		d.Class, d.Probability = named(p)
+		if d.Class != result.Stover {
+			share := math.Min(1, math.Abs(shape.Area(d.seenMM))/k.AreaMM2())
+			d.KernelShare = &share
+		} else {
+			d.KernelShare = nil
+		}
+	}
+}
+
+// sureAt is the probability from which a class is named.
+const sureAt = 0.6
+
+func named(p [3]float64) (result.Class, float64) {
+	k := 0
+	for i := range p {
+		if p[i] > p[k] {
+			k = i
+		}
+	}
+	if p[k] < sureAt {
+		return result.Unsure, p[k]
+	}
+	return [3]result.Class{result.WholeKernel, result.BrokenKernel, result.Stover}[k], p[k]
+}
+
+// ownKernel scales the given kernel to the median area of those that are surely whole.
+func ownKernel(drafts []draft, k Kernel) (Kernel, bool) {
+	var areas []float64
+	for _, d := range drafts {
+		if d.PWhole > 0.8 && !d.CutByEdge {
+			areas = append(areas, math.Abs(shape.Area(d.seenMM)))
+		}
+	}
+	if len(areas) < leastOwn {
+		return k, false
+	}
+	slices.Sort(areas)
+	f := math.Sqrt(areas[len(areas)/2] / k.AreaMM2())
+	f = math.Max(0.75, math.Min(1.25, f))
+	return Kernel{k.LengthMM * f, k.WidthMM * f, k.ThicknessMM}, true
+}
+
+// finish corrects the outline for the piece's height and measures it.
+func (d *draft) finish(plane Plane, opt Options, frame box, whole bool) {
+	o := d.seenMM
+	if foot, height, _, ok := plane.Foot(); ok && height > 0 {
+		o = d.fromAbove(foot, height, opt.Kernel)
+	}
+	m := measure(o)
+	d.OutlineMM = o
+	d.AreaMM2, d.PerimeterMM, d.Solidity = m.area, m.perimeter, m.solidity
+	d.MaxFeretMM, d.MinFeretMM, d.CentreLineMM = m.maxFeret, m.minFeret, m.centreLine
+	d.LengthMM, d.WidthMM = m.kernelSize()
+	if d.PStover > d.PKernel() {
+		d.LengthMM, d.WidthMM = m.stoverSize()
+	}
+	d.Weight = 1
+	if !whole {
+		d.Weight = weight(frame, o)
+	}
+}
+
+// weight is the Miles-Lantuéjoul weight of a kept piece in a field that the frame truncates.
+func weight(frame box, o []result.XY) float64 {
+	lo, hi := shape.Bounds(o)
+	w := 1.0
+	if f := hi[0] - lo[0]; !math.IsInf(frame.w, 1) && f < 0.9*frame.w {
+		w *= frame.w / (frame.w - f)
+	}
+	if f := hi[1] - lo[1]; !math.IsInf(frame.h, 1) && f < 0.9*frame.h {
+		w *= frame.h / (frame.h - f)
+	}
+	return w
+}

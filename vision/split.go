@@ -1,0 +1,221 @@
+package vision
+
+import (
+	"math"
+
+	"gristmark/internal/result"
+	"gristmark/vision/shape"
+)
+
+// Limits of splitting: two pieces touch where the outline pinches to a neck that is narrow against
+// what lies on both sides of it.
+const (
+	plainSolidity = 0.945 // no hollow worth a look above it
+	neckShare     = 0.74  // of the narrower side's inscribed diameter, at most
+	hollowTurn    = 0.55  // radians that the outline turns inward at a pinch, at least
+	maxParts      = 60    // of one blob
+)
+
+// splitter parts blobs of touching pieces. Lengths are work px.
+type splitter struct {
+	depth   []float32 // distance of each mask pixel to the background
+	w, h    int
+	pxPerMM float64
+	minArea float64 // of a part, px²
+}
+
+// part is one piece's outline; joint marks the points that were cut rather than seen.
+type part struct {
+	outline []result.XY
+	joint   []bool
+}
+
+// split parts the outline at its necks, recursively, the narrowest first.
+func (s *splitter) split(outline []result.XY) []part {
+	todo := []part{{outline, make([]bool, len(outline))}}
+	var done []part
+	for len(todo) > 0 {
+		p := todo[len(todo)-1]
+		todo = todo[:len(todo)-1]
+		if len(done)+len(todo) < maxParts {
+			if a, b, ok := s.cut(p); ok {
+				todo = append(todo, a, b)
+				continue
+			}
+		}
+		done = append(done, p)
+	}
+	return done
+}
+
+// cut finds the best neck of p and parts it there.
+func (s *splitter) cut(p part) (a, b part, ok bool) {
+	if len(p.outline) < 12 || shape.Solidity(p.outline) > plainSolidity {
+		return a, b, false
+	}
+	line, index := thin(p.outline, math.Max(1, 0.22*s.pxPerMM))
+	best := math.Inf(1)
+	for _, c := range s.necks(line) {
+		if c.cost >= best {
+			continue
+		}
+		x, y := divide(p, index[c.i], index[c.j])
+		if s.plausible(x, y, c.length) {
+			a, b, best, ok = x, y, c.cost, true
+		}
+	}
+	return a, b, ok
+}
+
+// thin keeps points at least step apart and tells their indices in the original.
+func thin(o []result.XY, step float64) (line []result.XY, index []int) {
+	for i, p := range o {
+		if len(line) == 0 || dist(p, line[len(line)-1]) >= step {
+			line, index = append(line, p), append(index, i)
+		}
+	}
+	return line, index
+}
+
+type neck struct {
+	i, j         int
+	length, cost float64
+}
+
+// necks lists the promising cuts between a hollow point and another point of the outline.
+func (s *splitter) necks(line []result.XY) []neck {
+	n := len(line)
+	turn := turning(line, 1.1*s.pxPerMM)
+	run := arcLengths(line)
+	total := run[n]
+	var out []neck
+	for i := range n {
+		if turn[i] > -hollowTurn || !isHollowest(turn, i) {
+			continue
+		}
+		best := neck{cost: math.Inf(1)}
+		for j := range n {
+			arc := math.Abs(run[j] - run[i])
+			arc = math.Min(arc, total-arc)
+			d := dist(line[i], line[j])
+			if arc < 1.2*s.pxPerMM || d > 0.5*arc {
+				continue
+			}
+			// A hollow at the other end too speaks for the cut.
+			cost := d / arc * (1.25 - 0.5*math.Min(1, math.Max(0, -turn[j])))
+			if cost < best.cost && s.inside(line[i], line[j]) {
+				best = neck{i, j, d, cost}
+			}
+		}
+		if !math.IsInf(best.cost, 1) {
+			out = append(out, best)
+		}
+	}
+	return out
+}
+
+// turning is the angle by which the outline turns at each point, over arms of the given length:
+// positive where it bulges, negative where it is hollow (the outline runs clockwise, y down).
+func turning(line []result.XY, arm float64) []float64 {
+	n := len(line)
+	out := make([]float64, n)
+	for i := range line {
+		a, b := i, i
+		for k := 0; k < n/3 && dist(line[a], line[i]) < arm; k++ {
+			a = (a - 1 + n) % n
+		}
+		for k := 0; k < n/3 && dist(line[b], line[i]) < arm; k++ {
+			b = (b + 1) % n
+		}
+		ux, uy := line[i][0]-line[a][0], line[i][1]-line[a][1]
+		vx, vy := line[b][0]-line[i][0], line[b][1]-line[i][1]
+		out[i] = math.Atan2(ux*vy-uy*vx, ux*vx+uy*vy)
+	}
+	return out
+}
+
+func isHollowest(turn []float64, i int) bool {
+	n := len(turn)
+	for k := 1; k <= 2; k++ {
+		if turn[(i+k)%n] < turn[i] || turn[(i-k+n)%n] < turn[i] {
+			return false
+		}
+	}
+	return true
+}
+
+func arcLengths(line []result.XY) []float64 {
+	run := make([]float64, len(line)+1)
+	for i := range line {
+		run[i+1] = run[i] + dist(line[i], line[(i+1)%len(line)])
+	}
+	return run
+}
+
+// inside tells whether the segment runs within the mask, ends aside.
+func (s *splitter) inside(a, b result.XY) bool {
+	for _, t := range [5]float64{0.15, 0.3, 0.5, 0.7, 0.85} {
+		x, y := int(a[0]+t*(b[0]-a[0])), int(a[1]+t*(b[1]-a[1]))
+		if x < 0 || y < 0 || x >= s.w || y >= s.h || s.depth[y*s.w+x] == 0 {
+			return false
+		}
+	}
+	return true
+}
+
+// divide cuts the outline between points i and j.
+func divide(p part, i, j int) (a, b part) {
+	if i > j {
+		i, j = j, i
+	}
+	a.outline = append([]result.XY(nil), p.outline[i:j+1]...)
+	a.joint = append([]bool(nil), p.joint[i:j+1]...)
+	b.outline = append(append([]result.XY(nil), p.outline[j:]...), p.outline[:i+1]...)
+	b.joint = append(append([]bool(nil), p.joint[j:]...), p.joint[:i+1]...)
+	return closeJoint(a), closeJoint(b)
+}
+
+// closeJoint adds points along the closing segment, marked as cut.
+func closeJoint(p part) part {
+	n := len(p.outline)
+	a, b := p.outline[n-1], p.outline[0]
+	p.joint[n-1], p.joint[0] = true, true
+	steps := int(dist(a, b))
+	for k := 1; k < steps; k++ {
+		t := float64(k) / float64(steps)
+		p.outline = append(p.outline, result.XY{a[0] + t*(b[0]-a[0]), a[1] + t*(b[1]-a[1])})
+		p.joint = append(p.joint, true)
+	}
+	return p
+}
+
+// plausible tells whether both sides of a neck of the given length look like pieces of their own.
+func (s *splitter) plausible(a, b part, length float64) bool {
+	for _, p := range [2]part{a, b} {
+		if math.Abs(shape.Area(p.outline)) < s.minArea {
+			return false
+		}
+		if length > neckShare*2*s.inscribed(p.outline) {
+			return false
+		}
+	}
+	return true
+}
+
+// inscribed is the largest depth of a mask pixel inside the outline.
+func (s *splitter) inscribed(o []result.XY) float64 {
+	lo, hi := shape.Bounds(o)
+	var best float32
+	xs := make([]float64, 0, 8)
+	for y := max(0, int(lo[1])); y < min(s.h, int(hi[1])+1); y++ {
+		xs = crossings(o, float64(y)+0.5, xs[:0])
+		for k := 0; k+1 < len(xs); k += 2 {
+			for x := max(0, int(math.Ceil(xs[k]-0.5))); x <= min(s.w-1, int(math.Floor(xs[k+1]-0.5))); x++ {
+				best = max(best, s.depth[y*s.w+x])
+			}
+		}
+	}
+	return float64(best)
+}
+
+func dist(a, b result.XY) float64 { return math.Hypot(a[0]-b[0], a[1]-b[1]) }
