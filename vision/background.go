@@ -124,8 +124,8 @@ func (b *background) measureNoise(wk *work, f *field) {
 	}
 }
 
-// contrastScale packs distances into bytes: 5 steps a standard deviation, at most 51.
-const contrastScale = 5
+// contrastScale packs distances into bytes: 6 steps a standard deviation, at most 42.
+const contrastScale = 6
 
 // contrast is each work pixel's distance from the background, times contrastScale; 0 off the field.
 func (b *background) contrast(wk *work, f *field) []uint8 {
