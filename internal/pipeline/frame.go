@@ -19,10 +19,10 @@ type Frame struct {
 	Picture []byte `json:"-"`
 }
 
-// Mark is a point of the ruler that was found in the photo.
+// Mark is a mark of the ruler as it was found in the photo.
 type Mark struct {
-	AtPx result.XY `json:"at_px"`
-	Used bool      `json:"used"` // false: thrown out by the robust fit
+	OutlinePx []result.XY `json:"outline_px"` // a single point for a tick or a crossing
+	Used      bool        `json:"used"`       // false: thrown out by the robust fit
 }
 
 // PictureSidePx is the longest side of the reduced copy.

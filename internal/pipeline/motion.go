@@ -77,28 +77,46 @@ func cellOf(p result.XY) [2]int {
 	return [2]int{int(math.Floor(p[0] / spreadReachMM)), int(math.Floor(p[1] / spreadReachMM))}
 }
 
+// agree reports whether at least so many pieces of a, moved, have one alike within reach.
+func (g spotGrid) agree(a []spot, m motion, least int) bool {
+	n := 0
+	for i, s := range a {
+		if g.nearest(m.apply(s.at), s, nil) >= 0 {
+			n++
+		}
+		if n >= least || n+len(a)-1-i < least {
+			break
+		}
+	}
+	return n >= least
+}
+
 // matches pairs each piece of a, moved, with the nearest piece alike within reach; none twice.
 func (g spotGrid) matches(a []spot, m motion) [][2]int {
 	var out [][2]int
-	taken := make(map[int]bool, len(a))
+	taken := make([]bool, len(g.spots))
 	for i, s := range a {
-		p := m.apply(s.at)
-		c := cellOf(p)
-		best, bestD := -1, spreadReachMM
-		for dx := -1; dx <= 1; dx++ {
-			for dy := -1; dy <= 1; dy++ {
-				for _, k := range g.cells[[2]int{c[0] + dx, c[1] + dy}] {
-					t := g.spots[k]
-					if d := math.Hypot(t.at[0]-p[0], t.at[1]-p[1]); d < bestD && !taken[k] && alike(s, t) {
-						best, bestD = k, d
-					}
-				}
-			}
-		}
-		if best >= 0 {
+		if best := g.nearest(m.apply(s.at), s, taken); best >= 0 {
 			taken[best] = true
 			out = append(out, [2]int{i, best})
 		}
 	}
 	return out
+}
+
+// nearest is the nearest piece like s within reach of p that is not taken, or -1.
+func (g spotGrid) nearest(p result.XY, s spot, taken []bool) int {
+	c := cellOf(p)
+	best, bestD := -1, spreadReachMM
+	for dx := -1; dx <= 1; dx++ {
+		for dy := -1; dy <= 1; dy++ {
+			for _, k := range g.cells[[2]int{c[0] + dx, c[1] + dy}] {
+				t := g.spots[k]
+				if d := math.Hypot(t.at[0]-p[0], t.at[1]-p[1]); d < bestD && alike(s, t) && (taken == nil || !taken[k]) {
+					best, bestD = k, d
+				}
+			}
+		}
+	}
+	return best
 }

@@ -4,7 +4,9 @@ import (
 	"fmt"
 	"runtime"
 
+	"gristmark/calib"
 	"gristmark/internal/advice"
+	"gristmark/internal/intake"
 	"gristmark/internal/result"
 )
 
@@ -17,10 +19,10 @@ const (
 
 // Options tell how the photos of a sample are measured and judged. Start from DefaultOptions.
 type Options struct {
-	Show    string // kernels, pieces or mixed
-	Scale   string // as --scale: auto, card, mat, grid:…, rule:…, frame:…, or mm per px
-	Kernel  Kernel // the crop's unbroken kernel
-	Profile *Lens  // the camera's, nil: from EXIF or unknown
+	Show    string  // kernels, pieces or mixed
+	Scale   string  // as --scale: auto, card, mat, grid:…, rule:…, frame:…, or mm per px
+	Kernel  Kernel  // the crop's unbroken kernel
+	Profile Profile // the camera's; nil: what EXIF says, or nothing
 
 	Context advice.Context
 	Targets advice.TargetSet
@@ -37,11 +39,12 @@ type Kernel struct {
 	From        string  `json:"from,omitempty"` // given, stored or default
 }
 
-// Lens is what is known of a camera; zero means unknown.
-type Lens struct {
-	FocalPx    float64   // focal length in px of the photo
-	FocalSD    float64   // its standard deviation, relative
-	Distortion []float64 // of the profile, as package calib reads it
+// Profile is a camera profile.
+type Profile interface {
+	// Lens is the lens for a photo, and whether the profile is of its camera.
+	Lens(*intake.Intake) (calib.Lens, bool)
+	// Key names the profile's content, for results that are kept.
+	Key() string
 }
 
 // DefaultKernel is the dent kernel that Sezer et al. (African Journal of Biotechnology) measured.

@@ -18,6 +18,7 @@ const (
 	spreadOverlap   = 0.35 // share of the smaller photo's pieces that must match
 	spreadLeast     = 6    // matches; with fewer pieces nothing can be told
 	spreadSeeds     = 40   // largest pieces that hypotheses are drawn from
+	spreadTries     = 3000 // hypotheses; of two shots of one spread every tenth or so is right
 	spreadPieces    = 250  // largest pieces that are compared
 )
 
@@ -84,12 +85,16 @@ func sameSpread(a, b []spot) bool {
 		return false
 	}
 	grid := newSpotGrid(b)
-	found := false
+	found, tries := false, 0
 	eachMotion(a, b, func(m motion) bool {
-		pairs := grid.matches(a, m)
-		if len(pairs) < least/2 {
+		if tries++; tries > spreadTries {
+			return false
+		}
+		largest := a[:min(len(a), spreadSeeds)]
+		if !grid.agree(largest, m, 2+len(largest)/6) {
 			return true
 		}
+		pairs := grid.matches(a, m)
 		m = fitMotion(a, b, pairs)
 		pairs = grid.matches(a, m)
 		common := min(inside(a, b, m), inside(b, a, m.inverse()))

@@ -1,0 +1,207 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"gristmark/internal/advice"
+	"gristmark/internal/result"
+)
+
+// Summary writes a sample for a person, at 80 columns: verdict, number and interval, what to change;
+// then what was counted, the photos, and what was assumed.
+func Summary(w io.Writer, doc result.Document, set advice.TargetSet, paint Paint) error {
+	var b strings.Builder
+	s := doc.Sample
+	if s != nil {
+		writeKernels(&b, s, set, paint)
+		writePieces(&b, s, paint)
+		writeAdvice(&b, s.Advice, paint)
+		writeFigures(&b, s, set, paint)
+	}
+	writePhotos(&b, doc.Photos, paint)
+	if s != nil {
+		writeList(&b, "Notes", s.Notes, paint)
+	}
+	writeList(&b, "Assumed", doc.Assumed, paint)
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+func writeKernels(b *strings.Builder, s *result.Sample, set advice.TargetSet, paint Paint) {
+	k := s.Kernels
+	if k == nil {
+		return
+	}
+	fmt.Fprintf(b, "%s %s\n", paint.bold("Kernel processing:"), paint.verdict(s.Verdict.Kernels, strings.ToUpper(verdictWords(s.Verdict.Kernels))))
+	if k.Passing475Pct == nil {
+		b.WriteString(hang("  ", "too few kernel pieces to estimate the share that passes 4.75 mm"))
+		return
+	}
+	text := interval(*k.Passing475Pct) + " % of the kernel mass would pass 4.75 mm"
+	if l, ok := set.Line(advice.PassingPct); ok {
+		text += "; target " + l.Range()
+	}
+	b.WriteString(hang("  ", text))
+	b.WriteString(hang("  ", "estimated from outlines, at 95 %; not a laboratory result"))
+}
+
+func writePieces(b *strings.Builder, s *result.Sample, paint Paint) {
+	p := s.Pieces
+	if p == nil {
+		return
+	}
+	fmt.Fprintf(b, "%s %s\n", paint.bold("Length of chop:"), paint.verdict(s.Verdict.Pieces, strings.ToUpper(verdictWords(s.Verdict.Pieces))))
+	if p.GeometricMeanMM == nil {
+		b.WriteString(hang("  ", "too few pieces of stover to estimate their length"))
+		return
+	}
+	text := "geometric mean length " + interval(*p.GeometricMeanMM) + " mm, weighted by area"
+	if p.GeometricSD != nil {
+		text += fmt.Sprintf("; geometric s.d. %.2f", *p.GeometricSD)
+	}
+	b.WriteString(hang("  ", text))
+}
+
+func writeAdvice(b *strings.Builder, list []result.Advice, paint Paint) {
+	if len(list) == 0 {
+		return
+	}
+	b.WriteString("\n" + paint.bold("What to change") + "\n")
+	for i, a := range list {
+		b.WriteString(hang(fmt.Sprintf("  %d. ", i+1), a.Do))
+		for _, line := range [][2]string{{"Why: ", a.Why}, {"Check: ", a.Check}, {"Caution: ", a.Caution}} {
+			if line[1] != "" {
+				b.WriteString(hang("     "+line[0], line[1]))
+			}
+		}
+	}
+}
+
+// label is the width of the names in front of figures.
+const label = 13
+
+func writeFigures(b *strings.Builder, s *result.Sample, set advice.TargetSet, paint Paint) {
+	b.WriteString("\n")
+	row := func(name, text string) {
+		b.WriteString(paint.bold(name) + hang(pad(name, label), text)[len(name):])
+	}
+	row("Counted", countedText(s))
+	if k := s.Kernels; k != nil && k.WholePct != nil {
+		row("Whole", interval(*k.WholePct)+" % of the kernel pieces are whole kernels")
+	}
+	if k := s.Kernels; k != nil && k.SmallestMM > 0 {
+		row("Smallest", fmt.Sprintf("%s mm counted; an unbroken kernel is taken as %.0f mm² (%s)", number(k.SmallestMM), k.UnbrokenAreaMM2, k.UnbrokenFrom))
+	}
+	p := s.Pieces
+	if p != nil && p.LengthClassesPct != nil {
+		c := p.LengthClassesPct
+		row("Length", fmt.Sprintf("over 19 mm %.0f %%, 8 to 19 mm %.0f %%, 4 to 8 mm %.0f %%, under 4 mm %.0f %% of stover area", c.Over19, c.From8, c.From4, c.Under4))
+	}
+	if p != nil && p.BoxPct != nil {
+		row("Sieve box", boxText(p.BoxPct, set))
+	}
+	if s.Verdict.Targets != "" {
+		row("Targets", s.Verdict.Targets)
+	}
+}
+
+func countedText(s *result.Sample) string {
+	var parts []string
+	if k := s.Kernels; k != nil {
+		parts = append(parts, count(k.Whole, "whole kernel"), count(k.Broken, "broken kernel"))
+	}
+	if p := s.Pieces; p != nil {
+		parts = append(parts, fmt.Sprintf("%s of stover", count(p.N, "piece")))
+	}
+	if len(parts) == 0 {
+		return "nothing"
+	}
+	return strings.Join(parts, ", ")
+}
+
+func boxText(box *result.BoxShares, set advice.TargetSet) string {
+	var parts []string
+	for _, sieve := range []struct {
+		name    string
+		e       result.Estimate
+		measure string
+	}{{"top", box.Top, advice.TopPct}, {"middle", box.Middle, advice.MiddlePct}, {"lower", box.Lower, advice.LowerPct}, {"pan", box.Pan, advice.PanPct}} {
+		text := fmt.Sprintf("%s %s %%", sieve.name, interval(sieve.e))
+		if l, ok := set.Line(sieve.measure); ok && set.Box == "19-8-4" {
+			text += ", target " + l.Range()
+		}
+		parts = append(parts, text)
+	}
+	return "modelled for 19, 8, 4 mm: " + strings.Join(parts, "; ")
+}
+
+func writePhotos(b *strings.Builder, photos []result.Photo, paint Paint) {
+	if len(photos) == 0 {
+		return
+	}
+	b.WriteString("\n" + paint.bold("Photos") + "\n")
+	for _, p := range photos {
+		b.WriteString(hang("  ", photoText(p)))
+		for _, c := range p.Checks {
+			if !c.OK && p.Status == result.Measured {
+				b.WriteString(hang("    ! ", fmt.Sprintf("%s %s %s, limit %s: %s", c.Name, number(c.Value), unit(c.Unit), number(c.Limit), c.Advice)))
+			}
+		}
+	}
+}
+
+func unit(u string) string {
+	if u == "1" {
+		return ""
+	}
+	return u
+}
+
+func photoText(p result.Photo) string {
+	switch {
+	case p.Status == result.Refused:
+		return p.File + ": refused"
+	case p.DuplicateOf != "":
+		return p.File + ": the same file as " + p.DuplicateOf + ", counted once"
+	}
+	text := p.File + ": " + count(len(p.Particles), "particle")
+	if s := p.Scale; s != nil {
+		text += fmt.Sprintf(", %.4f mm/px ± %.1f %% from %s, tilt %.0f°", s.MMPerPx, 100*s.RelativeSD, scaleWords(s.From), s.TiltDeg)
+	}
+	if n := passed(p.Checks); n > 0 {
+		text += fmt.Sprintf(", %s passed", count(n, "check"))
+	}
+	if p.SameSpreadAs != "" {
+		text += "; shows the same spread as " + p.SameSpreadAs + ", pooled with it"
+	}
+	return text
+}
+
+func scaleWords(from string) string {
+	if from == "given" {
+		return "the number given"
+	}
+	return "the " + from
+}
+
+func passed(checks []result.Check) int {
+	n := 0
+	for _, c := range checks {
+		if c.OK {
+			n++
+		}
+	}
+	return n
+}
+
+func writeList(b *strings.Builder, title string, list []string, paint Paint) {
+	if len(list) == 0 {
+		return
+	}
+	b.WriteString("\n" + paint.bold(title) + "\n")
+	for _, text := range list {
+		b.WriteString(hang("  - ", text))
+	}
+}

@@ -1,0 +1,45 @@
+package report
+
+import (
+	"strings"
+	"unicode/utf8"
+)
+
+// Columns is the width that summaries are written for.
+const Columns = 80
+
+// wrap breaks text into lines of at most width characters; a longer word gets a line of its own.
+func wrap(text string, width int) []string {
+	var lines []string
+	line, n := "", 0
+	for _, word := range strings.Fields(text) {
+		w := utf8.RuneCountInString(word)
+		if n > 0 && n+1+w > width {
+			lines = append(lines, line)
+			line, n = "", 0
+		}
+		if n > 0 {
+			line, n = line+" ", n+1
+		}
+		line, n = line+word, n+w
+	}
+	if n > 0 {
+		lines = append(lines, line)
+	}
+	return lines
+}
+
+// hang writes text behind a head, wrapped, the further lines indented to the head's width.
+func hang(head, text string) string {
+	width := utf8.RuneCountInString(head)
+	lines := wrap(text, Columns-width)
+	if len(lines) == 0 {
+		return strings.TrimRight(head, " ") + "\n"
+	}
+	return head + strings.Join(lines, "\n"+strings.Repeat(" ", width)) + "\n"
+}
+
+// pad fills text up to width with spaces.
+func pad(text string, width int) string {
+	return text + strings.Repeat(" ", max(0, width-utf8.RuneCountInString(text)))
+}
