@@ -26,7 +26,9 @@ func modelBackground(f *field, reach int) background {
 	}
 	base := make([][3]float32, n)
 	for i := range n {
-		base[i] = f.back.at(float64(i%w)+0.5, float64(i/w)+0.5)
+		if i%w == 0 {
+			f.back.row(float64(i/w)+0.5, base[i:i+w])
+		}
 		if !solid[i] {
 			continue
 		}

@@ -2,7 +2,6 @@ package vision
 
 import (
 	"math"
-	"slices"
 
 	"gristmark/internal/result"
 	"gristmark/vision/shape"
@@ -119,7 +118,7 @@ type reader struct {
 
 func (r *reader) colours(o []result.XY, axis float64) colours {
 	var c colours
-	var vals [3][]float64
+	var lab [3][256]int
 	var hist [256]int
 	var rim, core [4]float64 // L, b, count
 	var along, across float64
@@ -135,7 +134,9 @@ func (r *reader) colours(o []result.XY, axis float64) colours {
 		}
 		v := r.lab.at(i)
 		l, a, b := float64(v[0])-16, float64(v[1]), float64(v[2])
-		vals[0], vals[1], vals[2] = append(vals[0], l), append(vals[1], a), append(vals[2], b)
+		for k := range lab {
+			lab[k][r.lab.pix[3*i+k]]++
+		}
 		c.n++
 		hist[r.contrast[i]]++
 		c.count(l, a, b)
@@ -156,7 +157,7 @@ func (r *reader) colours(o []result.XY, axis float64) colours {
 	if c.n == 0 {
 		return c
 	}
-	c.summarise(vals)
+	c.summarise(&lab)
 	c.contrast = quantileOf(&hist, c.n, 0.75) / contrastScale
 	c.grainAlong = across / math.Max(along+across, 1e-6)
 	if rim[2] > 0 && core[2] > 0 {
@@ -184,17 +185,23 @@ func (c *colours) count(l, a, b float64) {
 	}
 }
 
-func (c *colours) summarise(vals [3][]float64) {
+func (c *colours) summarise(lab *[3][256]int) {
 	n := float64(c.n)
-	for k, v := range vals {
+	for k := range lab {
+		unit, zero := 1.0, 128.0
+		if k == 0 {
+			unit, zero = 100.0/255, 0
+		}
 		var sum, sq float64
-		for _, x := range v {
-			sum, sq = sum+x, sq+x*x
+		for v, m := range lab[k] {
+			x := (float64(v) - zero) * unit
+			sum, sq = sum+x*float64(m), sq+x*x*float64(m)
 		}
 		c.mean[k] = sum / n
 		c.sd[k] = math.Sqrt(math.Max(0, sq/n-c.mean[k]*c.mean[k]))
-		slices.Sort(v)
-		c.q[k] = [2]float64{v[len(v)/10], v[len(v)*9/10]}
+		for j, q := range [2]float64{0.1, 0.9} {
+			c.q[k][j] = (quantileOf(&lab[k], c.n, q) - zero) * unit
+		}
 	}
 	for _, s := range []*float64{&c.white, &c.yellow, &c.green, &c.dark, &c.chroma, &c.grain} {
 		*s /= n

@@ -1,8 +1,6 @@
 package vision
 
 import (
-	"image"
-	"image/color"
 	"math"
 	"sort"
 
@@ -32,7 +30,7 @@ func findField(cells labImage, excluded, near []bool, given []result.XY, mmPerCe
 	seed := seedSurface(&cells, excluded, near)
 	f.back = fitSurface(&cells, seed)
 	f.bare = seed
-	for range 4 {
+	for range 3 {
 		f.bare = matching(&cells, &f.back, excluded, 5)
 		f.back = fitSurface(&cells, reachable(&cells, f.bare, seed, mmPerCell))
 	}
@@ -53,11 +51,13 @@ func findField(cells labImage, excluded, near []bool, given []result.XY, mmPerCe
 func matching(m *labImage, s *surface, excluded []bool, limit float32) []bool {
 	unit := whitening{1, 1, 1}
 	out := make([]bool, m.w*m.h)
+	row := make([][3]float32, m.w)
 	for y := range m.h {
+		s.row(float64(y)+0.5, row)
 		for x := range m.w {
 			i := y*m.w + x
 			if !excluded[i] {
-				out[i] = unit.distance(m.at(i), s.at(float64(x)+0.5, float64(y)+0.5)) < limit
+				out[i] = unit.distance(m.at(i), row[x]) < limit
 			}
 		}
 	}
@@ -372,6 +372,3 @@ func components(mask []bool, w, h int) ([]int32, int) {
 	}
 	return out, n - 1
 }
-
-var _ = image.Pt
-var _ = color.RGBA{}

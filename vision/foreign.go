@@ -12,6 +12,7 @@ import (
 const (
 	mostWidthMM   = 45
 	blackAreaMM2  = 110
+	slabWidthMM   = 18 // leaves and stalks so wide do not end in four square corners
 	lineWidthMM   = 1.6
 	lineExtentMM  = 70
 	stainShare    = 0.5 // of the usual contrast of this photo's pieces
@@ -28,6 +29,8 @@ func foreign(d *draft) string {
 		return "a drawn line"
 	case rect.Width > mostWidthMM:
 		return "an object larger than any piece"
+	case rect.Width > slabWidthMM && area > 0.93*rect.Length*rect.Width:
+		return "a rectangular object"
 	case area > blackAreaMM2 && d.inside.mean[0] < 24 && d.inside.chroma < 9:
 		return "a black object"
 	case rect.Length > lineExtentMM && rect.Width < lineWidthMM && area > 0.6*rect.Length*rect.Width:

@@ -16,9 +16,16 @@ type whitening [3]float32
 // noiseFloor is the least standard deviation that a tray is credited with, in L*, a*, b*.
 var noiseFloor = [3]float64{1.6, 1.15, 1.15}
 
+// near is a distance below which nothing is decided: there the shades are not looked at.
+const near = 3.5
+
 // distance is how far the colour v lies from the background colour b and all its shades, in
 // standard deviations of the background.
 func (w *whitening) distance(v, b [3]float32) float32 {
+	p0, p1, p2 := (v[0]-b[0])*w[0], (v[1]-b[1])*w[1], (v[2]-b[2])*w[2]
+	if plain := p0*p0 + p1*p1 + p2*p2; plain < near*near {
+		return plain * (1 / near) // below near, monotone, and free of a square root
+	}
 	bb := b[0]*b[0] + b[1]*b[1] + b[2]*b[2]
 	k := (v[0]*b[0] + v[1]*b[1] + v[2]*b[2]) / bb
 	var extra float32

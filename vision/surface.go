@@ -32,6 +32,22 @@ func (s *surface) at(x, y float64) (c [3]float32) {
 	return c
 }
 
+// row evaluates the surface at height y for the centres of all columns.
+func (s *surface) row(y float64, dst [][3]float32) {
+	v := 2*y/s.h - 1
+	for ch := range 3 {
+		c := &s.coef[ch]
+		k0, k1, k2 := c[0]+v*(c[2]+v*c[5]), c[1]+v*c[4], c[3]
+		for x := range dst {
+			u := (2*float64(x)+1)/s.w - 1
+			dst[x][ch] = float32(k0 + u*(k1+u*k2))
+		}
+	}
+	for x := range dst {
+		dst[x][0] = max(dst[x][0], 16)
+	}
+}
+
 // fitSurface fits the cells for which keep is true, by least squares with a small ridge that holds
 // the higher orders at zero where the cells do not reach.
 func fitSurface(m *labImage, keep []bool) surface {

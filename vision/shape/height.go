@@ -1,0 +1,188 @@
+package shape
+
+import "math"
+
+// Body says how a piece stands up from the tray, which decides what its outline in a photo is the
+// outline of.
+type Body int
+
+// The bodies that FromAbove can undo.
+const (
+	Rounded   Body = iota // a kernel: widest at half its height
+	Flat                  // a scrap of leaf, husk or rind, or a slice: upright sides, base and top alike
+	HalfRound             // a split stalk, flat side down: widest at the tray, highest along its axis
+)
+
+// FromAbove is Rounded.FromAbove.
+func FromAbove(outlineMM []XY, foot XY, cameraHeightMM, pieceHeightMM float64) []XY {
+	return Rounded.FromAbove(outlineMM, foot, cameraHeightMM, pieceHeightMM)
+}
+
+// FromAbove turns the outline of a piece as a camera shows it on the tray plane, mm, into the outline seen
+// from straight above. foot is the point of the plane under the camera, cameraHeightMM (H) the camera's
+// height over it and pieceHeightMM (t) the piece's own height. Unless 0 < t < H the outline comes back as
+// it is. The result is a new slice with as many points.
+//
+// A point at height h over the plane, at q seen from above, is seen on the plane at
+//
+//	p = foot + (q - foot)·H/(H - h),   so   q = p - (p - foot)·h/H:
+//
+// everything above the plane looks larger by H/(H-h) and pushed outward by m·h, where m = |q - foot|/(H - h)
+// = |p - foot|/H is the slope of the line of sight. What is left is h, the height of the surface at the
+// point that makes the outline:
+//
+// Rounded. For an ellipsoid of half axes a, b and c = t/2, at a distance from the foot that is large beside
+// its own size, lines of sight are parallel, and the outline on the plane is that of the ellipsoid sheared
+// by m along the direction d away from the foot: an ellipse about the centre pushed out by m·c, with second
+// moments S' = S + m²c²·dd'/4. The push is that of h = t/2 for all points. The stretch along d is undone by
+// the linear map that takes S' to S:
+//
+//	M = 1 - k·dd'·E,  E = (4S')⁻¹,  g = m²c²·d'Ed,  k = m²c²·(1 - √(1-g))/g
+//
+// with S' from the outline's own second moments. Exact to first order in the piece's size over H.
+//
+// Flat. The outline is the base swept along the push m·t of its top. On the far side, seen from the foot,
+// the edge of the top makes it (h = t), on the near side the foot of the side face (h = 0), and stretches
+// along the push itself join the two: there h goes from 0 to t with the way along the stretch.
+//
+// HalfRound. The cross-section is a half ellipse over the seen width. Across the axis it is base on the
+// near side (h = 0), and on the far side the round itself reaches out to √(b² + m²t²), where the base
+// would to b: second order, undone by scaling the width. The far end face shows its rim, h = t·√(1 -
+// (y/b)²) at the distance y from the axis; the near one shows the base. The axis is the long side of
+// the box of least area: a strongly bent stalk is beyond this first order.
+func (b Body) FromAbove(outlineMM []XY, foot XY, cameraHeightMM, pieceHeightMM float64) []XY {
+	out := append([]XY(nil), outlineMM...)
+	rise := pieceHeightMM / cameraHeightMM
+	if !(rise > 0 && rise < 1) || len(out) < 3 {
+		return out
+	}
+	switch b {
+	case Flat:
+		unsweep(out, foot, rise)
+	case HalfRound:
+		unroll(out, foot, rise)
+	default:
+		unswell(out, foot, rise)
+	}
+	return out
+}
+
+// unswell undoes the view of a rounded piece; rise is its height over the camera's.
+func unswell(o []XY, foot XY, rise float64) {
+	for i, p := range o {
+		o[i] = sub(p, mul(sub(p, foot), rise/2))
+	}
+	c, xx, xy, yy := covariance(o)
+	push := sub(c, foot)
+	d, det := unit(push), xx*yy-xy*xy
+	mc := norm(push) * rise / 2
+	if !(det > 0) || !(mc > 0) {
+		return
+	}
+	e := XY{(yy*d[0] - xy*d[1]) / (4 * det), (xx*d[1] - xy*d[0]) / (4 * det)} // E·d
+	g := min(mc*mc*dot(d, e), 0.75)
+	if !(g > 1e-12) {
+		return
+	}
+	k := mc * mc * (1 - math.Sqrt(1-g)) / g
+	for i, p := range o {
+		o[i] = sub(p, mul(d, k*dot(e, sub(p, c))))
+	}
+}
+
+// unsweep undoes the view of a flat piece.
+func unsweep(o []XY, foot XY, rise float64) {
+	share := shares(o, foot)
+	for i, p := range o {
+		o[i] = sub(p, mul(sub(p, foot), rise*share[i]))
+	}
+}
+
+// shares is, for each point of a flat piece's outline, how far up its side face the point lies: 1 on the
+// far side, 0 on the near, and in between along stretches that run within 12° of the push.
+func shares(o []XY, foot XY) []float64 {
+	const along = 0.2 // sin 12°
+	n := len(o)
+	s := make([]float64, n)
+	sign := math.Copysign(1, Area(o))
+	for i, p := range o {
+		t := unit(sub(o[(i+1)%n], o[(i+n-1)%n]))
+		d := unit(sub(p, foot))
+		switch c := sign * cross(d, t); { // cosine between the push and the outward normal
+		case c > along:
+			s[i] = 1
+		case c < -along:
+			s[i] = 0
+		default:
+			s[i] = -1
+		}
+	}
+	fillBetween(o, s)
+	return s
+}
+
+// fillBetween replaces runs of -1 by values that go evenly, by the way along the outline, from the value
+// before to the one after; by 1/2 where there are no others.
+func fillBetween(o []XY, s []float64) {
+	n, start := len(o), -1
+	for i := range s {
+		if s[i] >= 0 {
+			start = i
+		}
+	}
+	if start < 0 {
+		for i := range s {
+			s[i] = 0.5
+		}
+		return
+	}
+	for k := 1; k <= n; {
+		if s[(start+k)%n] >= 0 {
+			k++
+			continue
+		}
+		end := k
+		way := dist(o[(start+k-1)%n], o[(start+k)%n])
+		for s[(start+end)%n] < 0 {
+			way += dist(o[(start+end)%n], o[(start+end+1)%n])
+			end++
+		}
+		before, after, gone := s[(start+k-1)%n], s[(start+end)%n], 0.0
+		for ; k < end; k++ {
+			gone += dist(o[(start+k-1)%n], o[(start+k)%n])
+			s[(start+k)%n] = before
+			if way > 0 {
+				s[(start+k)%n] += (after - before) * gone / way
+			}
+		}
+	}
+}
+
+// unroll undoes the view of a half-round piece.
+func unroll(o []XY, foot XY, rise float64) {
+	box := MinAreaRect(o)
+	sin, cos := math.Sincos(box.Angle)
+	u, v := XY{cos, sin}, XY{-sin, cos}
+	push := mul(sub(box.Centre, foot), rise) // of the top
+	px, py := dot(push, u), dot(push, v)
+	if !(box.Width > 0) {
+		return
+	}
+	far := 1.0
+	if py < 0 {
+		far = -1
+	}
+	// W' = b + √(b² + py²), the near side stays
+	half := max(box.Width/2-py*py/(2*box.Width), box.Width/4)
+	near := -far * box.Width / 2
+	for i, p := range o {
+		r := sub(p, box.Centre)
+		x, y := dot(r, u), dot(r, v)
+		y = near + (y-near)*2*half/box.Width
+		at := (y - near - far*half) / half // -1..1 across
+		if x*px > 0 {
+			x -= px * math.Sqrt(max(1-at*at, 0))
+		}
+		o[i] = add(box.Centre, add(mul(u, x), mul(v, y)))
+	}
+}
