@@ -1,0 +1,344 @@
+package calib
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+
+	"gristmark/internal/result"
+)
+
+// observation is one thing measured in the photo that the view has to explain: a point of the plane,
+// or a point somewhere on a line of the plane.
+type observation struct {
+	px  result.XY // ideal px
+	mm  result.XY // the point, or a point of the line
+	dir result.XY // unit direction of the line, mm; zero for a point
+	// spread is +1 where the line bounds dark print and out points away from the print, -1 for the
+	// opposite, 0 where no side is dark.
+	spread float64
+	out    result.XY // unit normal of the line, mm
+	sd     float64   // px
+	mark   int       // which mark it belongs to
+
+	dropped bool
+}
+
+// isLine reports whether the observation is of a line: one residual instead of two.
+func (o *observation) isLine() bool { return o.dir != result.XY{} }
+
+// prior holds parameters near a value: mean and standard deviation; sd 0 fixes a parameter.
+type prior struct {
+	mean, sd [nParams]float64
+	held     [nParams]bool // whether the prior counts
+}
+
+// fitted is a view with its covariance.
+type fitted struct {
+	view
+	cov *mat.SymDense // of the parameters
+	rms float64       // px, over the observations used
+	// sigma is the factor by which residuals exceed the stated standard deviations, at least 1.
+	sigma float64
+	used  int
+}
+
+// jacobianSteps are the steps of the parameters for numerical derivatives.
+var jacobianSteps = [nParams]float64{1e-6, 1e-6, 1e-6, 1e-3, 1e-3, 1e-3, 1e-6, 1e-3, 1e-3, 1e-6, 1e-6, 1e-3}
+
+// frozen is an observation prepared for one linearisation.
+type frozen struct {
+	mm result.XY    // point whose image is compared
+	n  [2]result.XY // directions along which the residual is taken
+	k  int          // number of directions
+}
+
+// freeze picks the point of the line nearest to what was seen, and the direction across its image.
+func (o *observation) freeze(v *view) frozen {
+	if !o.isLine() {
+		return frozen{o.mm, [2]result.XY{{1, 0}, {0, 1}}, 2}
+	}
+	seen := v.toMM(o.px)
+	t := (seen[0]-o.mm[0])*o.dir[0] + (seen[1]-o.mm[1])*o.dir[1]
+	foot := result.XY{o.mm[0] + t*o.dir[0], o.mm[1] + t*o.dir[1]}
+	const step = 0.1 // mm
+	a := v.toPx(foot)
+	b := v.toPx(result.XY{foot[0] + step*o.dir[0], foot[1] + step*o.dir[1]})
+	c := v.toPx(result.XY{foot[0] + step*o.out[0], foot[1] + step*o.out[1]})
+	n := result.XY{-(b[1] - a[1]), b[0] - a[0]}
+	if n[0]*(c[0]-a[0])+n[1]*(c[1]-a[1]) < 0 {
+		n[0], n[1] = -n[0], -n[1]
+	}
+	l := math.Hypot(n[0], n[1])
+	return frozen{foot, [2]result.XY{{n[0] / l, n[1] / l}}, 1}
+}
+
+// residual is what was seen minus what the view says, px along each direction.
+func (o *observation) residual(v *view, z frozen) (r [2]float64) {
+	q := v.toPx(z.mm)
+	for i := range z.k {
+		r[i] = (o.px[0]-q[0])*z.n[i][0] + (o.px[1]-q[1])*z.n[i][1]
+	}
+	r[0] -= o.spread * v.p[pSpread]
+	return r
+}
+
+// huber weighs a standardised residual: 1 up to the limit, falling as 1/r beyond.
+func huber(r, limit float64) float64 {
+	if r = math.Abs(r); r <= limit {
+		return 1
+	}
+	return limit / r
+}
+
+// huberCost is the sum's term whose gradient huber weighs: square inside the limit, straight beyond.
+func huberCost(r, limit float64) float64 {
+	if r = math.Abs(r); r <= limit {
+		return r * r
+	}
+	return limit * (2*r - limit)
+}
+
+// fit finds the view that explains the observations best, from a start, by Levenberg-Marquardt with
+// Huber weights. obs marked as dropped count for nothing.
+func fit(start view, obs []observation, pr prior) (fitted, bool) {
+	v := start
+	v.set()
+	lambda := 1e-3
+	for range 40 {
+		a, b, cost := linearise(&v, obs, pr)
+		if math.IsNaN(cost) || math.IsInf(cost, 0) {
+			return fitted{}, false
+		}
+		next, gain := improve(v, obs, pr, a, b, cost, &lambda)
+		v = next
+		if gain < 1e-6*(1+cost) {
+			break
+		}
+	}
+	return finish(v, obs, pr)
+}
+
+// improve tries steps of growing caution until the cost falls; it returns v itself and no gain when
+// none helps.
+func improve(v view, obs []observation, pr prior, a *mat.SymDense, b []float64, cost float64, lambda *float64) (view, float64) {
+	for range 8 {
+		if next, ok := step(v, a, b, *lambda); ok {
+			if e := totalCost(&next, obs, pr); e < cost {
+				*lambda = max(*lambda/5, 1e-9)
+				return next, cost - e
+			}
+		}
+		*lambda *= 10
+	}
+	return v, 0
+}
+
+func step(v view, a *mat.SymDense, b []float64, lambda float64) (view, bool) {
+	m := mat.NewSymDense(nParams, nil)
+	m.CopySym(a)
+	for i := range nParams {
+		m.SetSym(i, i, a.At(i, i)*(1+lambda)+1e-12)
+	}
+	var chol mat.Cholesky
+	if !chol.Factorize(m) {
+		return v, false
+	}
+	var d mat.VecDense
+	if err := chol.SolveVecTo(&d, mat.NewVecDense(nParams, b)); err != nil {
+		return v, false
+	}
+	for i := range nParams {
+		v.p[i] += d.AtVec(i)
+	}
+	v.set()
+	return v, v.p[pMoveZ] > 0 && !math.IsNaN(v.p[pMoveZ])
+}
+
+// huberLimit is in standard deviations of an observation.
+const huberLimit = 3
+
+// linearise gives the normal equations and the cost at v.
+func linearise(v *view, obs []observation, pr prior) (a *mat.SymDense, b []float64, cost float64) {
+	var shifted [nParams]view
+	for i := range nParams {
+		shifted[i] = *v
+		if i != pSpread {
+			shifted[i].p[i] += jacobianSteps[i]
+			shifted[i].set()
+		}
+	}
+	var aa [nParams][nParams]float64
+	b = make([]float64, nParams)
+	for k := range obs {
+		o := &obs[k]
+		if o.dropped {
+			continue
+		}
+		z := o.freeze(v)
+		r := o.residual(v, z)
+		q := v.toPx(z.mm)
+		var jx [nParams]result.XY
+		for i := range nParams {
+			if i == pSpread {
+				continue
+			}
+			s := shifted[i].toPx(z.mm)
+			jx[i] = result.XY{(s[0] - q[0]) / jacobianSteps[i], (s[1] - q[1]) / jacobianSteps[i]}
+		}
+		for d := range z.k {
+			w := huber(r[d]/o.sd, huberLimit) / (o.sd * o.sd)
+			cost += huberCost(r[d]/o.sd, huberLimit)
+			var j [nParams]float64
+			for i := range nParams {
+				j[i] = jx[i][0]*z.n[d][0] + jx[i][1]*z.n[d][1]
+			}
+			j[pSpread] = 0
+			if d == 0 {
+				j[pSpread] = o.spread
+			}
+			for i := range nParams {
+				wj := w * j[i]
+				b[i] += wj * r[d]
+				for l := i; l < nParams; l++ {
+					aa[i][l] += wj * j[l]
+				}
+			}
+		}
+	}
+	a = mat.NewSymDense(nParams, nil)
+	for i := range nParams {
+		for l := i; l < nParams; l++ {
+			a.SetSym(i, l, aa[i][l])
+		}
+	}
+	cost += addPrior(v, a, b, pr)
+	return a, b, cost
+}
+
+func addPrior(v *view, a *mat.SymDense, b []float64, pr prior) (cost float64) {
+	for i := range nParams {
+		if !pr.held[i] {
+			continue
+		}
+		w := 1 / (pr.sd[i] * pr.sd[i])
+		e := pr.mean[i] - v.p[i]
+		a.SetSym(i, i, a.At(i, i)+w)
+		b[i] += w * e
+		cost += w * e * e
+	}
+	return cost
+}
+
+// totalCost is the same sum as linearise's cost.
+func totalCost(v *view, obs []observation, pr prior) (cost float64) {
+	for k := range obs {
+		o := &obs[k]
+		if o.dropped {
+			continue
+		}
+		z := o.freeze(v)
+		r := o.residual(v, z)
+		for d := range z.k {
+			cost += huberCost(r[d]/o.sd, huberLimit)
+		}
+	}
+	for i := range nParams {
+		if pr.held[i] {
+			e := (pr.mean[i] - v.p[i]) / pr.sd[i]
+			cost += e * e
+		}
+	}
+	return cost
+}
+
+// correlation inflates the variance: the pieces of one side share its faults (print, paper, tone
+// curve), so they do not count as independent. Chosen from drawn scenes.
+const correlation = 4
+
+// finish computes residual and covariance.
+func finish(v view, obs []observation, pr prior) (fitted, bool) {
+	out := fitted{view: v, sigma: 1}
+	n, sum, chi := 0, 0.0, 0.0
+	for k := range obs {
+		o := &obs[k]
+		if o.dropped {
+			continue
+		}
+		z := o.freeze(&v)
+		r := o.residual(&v, z)
+		for d := range z.k {
+			sum += r[d] * r[d]
+			chi += min(r[d]*r[d]/(o.sd*o.sd), 25)
+			n++
+		}
+		out.used++
+	}
+	if n == 0 || math.IsNaN(sum) {
+		return out, false
+	}
+	out.rms = math.Sqrt(sum / float64(n))
+	out.sigma = math.Max(1, math.Sqrt(chi/math.Max(1, float64(n-8))))
+	a, _, _ := linearise(&v, obs, prior{})
+	a.ScaleSym(1/(out.sigma*out.sigma*correlation), a)
+	addPrior(&v, a, make([]float64, nParams), pr)
+	// Scaled to a unit diagonal first: the parameters' units differ by orders of magnitude.
+	s := make([]float64, nParams)
+	for i := range s {
+		s[i] = 1 / math.Sqrt(math.Max(a.At(i, i), 1e-30))
+	}
+	for i := range s {
+		for j := i; j < nParams; j++ {
+			a.SetSym(i, j, a.At(i, j)*s[i]*s[j])
+		}
+	}
+	var chol mat.Cholesky
+	if !chol.Factorize(a) {
+		return out, false
+	}
+	out.cov = mat.NewSymDense(nParams, nil)
+	if err := chol.InverseTo(out.cov); err != nil {
+		return out, false
+	}
+	for i := range s {
+		for j := i; j < nParams; j++ {
+			out.cov.SetSym(i, j, out.cov.At(i, j)*s[i]*s[j])
+		}
+	}
+	return out, true
+}
+
+// sdOf propagates the covariance to a function of the view (the delta method).
+func (f *fitted) sdOf(fn func(*view) float64) float64 {
+	at := fn(&f.view)
+	g := mat.NewVecDense(nParams, nil)
+	for i := range nParams {
+		v := f.view
+		v.p[i] += jacobianSteps[i]
+		v.set()
+		g.SetVec(i, (fn(&v)-at)/jacobianSteps[i])
+	}
+	return math.Sqrt(math.Max(0, mat.Inner(g, f.cov, g)))
+}
+
+// drop marks observations whose residual exceeds limit robust standard deviations (and minPx) as
+// dropped, and takes back those that fit again. It returns how many changed.
+func (f *fitted) drop(obs []observation, limit, minPx float64) int {
+	size := make([]float64, len(obs))
+	var all []float64
+	for k := range obs {
+		z := obs[k].freeze(&f.view)
+		r := obs[k].residual(&f.view, z)
+		size[k] = math.Hypot(r[0], r[1])
+		all = append(all, size[k])
+	}
+	most := math.Max(minPx, limit*1.4826*median(all))
+	changed := 0
+	for k := range obs {
+		if d := !(size[k] <= most); d != obs[k].dropped {
+			obs[k].dropped = d
+			changed++
+		}
+	}
+	return changed
+}
