@@ -13,7 +13,7 @@ type Frame struct {
 	Marks     []Mark        `json:"marks,omitempty"`      // of the ruler
 	Grid      [][]result.XY `json:"grid,omitempty"`       // lines of the tray plane, px
 	GridMM    float64       `json:"grid_mm,omitempty"`    // their pitch
-	Assumed   []string      `json:"assumed,omitempty"`    // what was taken for granted, a sentence each
+	Notes     []string      `json:"notes,omitempty"`      // doubts about the photo, a sentence each
 
 	// Picture is the upright photo as JPEG, reduced to at most PictureSidePx; nil unless asked for.
 	Picture []byte `json:"-"`

@@ -82,36 +82,26 @@ func (s Stages) Sample(frames []*Frame, opt Options) *Outcome {
 	o := &Outcome{Frames: frames, Document: result.Document{
 		Schema: result.Schema, Version: s.Version, Photos: []result.Photo{}, Assumed: opt.Assumed(),
 	}}
-	measured := 0
+	measured, notes := 0, []string(nil)
 	for _, f := range frames {
 		f.attach()
 		if f.Photo.Status == result.Measured && f.Photo.DuplicateOf == "" {
 			measured++
 		}
 		o.Document.Photos = append(o.Document.Photos, f.Photo)
-		o.Document.Assumed = appendNew(o.Document.Assumed, f.Assumed...)
+		for _, note := range f.Notes {
+			notes = append(notes, f.Photo.File+": "+note)
+		}
 	}
 	if measured == 0 {
 		return o
 	}
 	sample := s.Estimate(o.Document.Photos, opt)
+	sample.Notes = append(sample.Notes, notes...)
 	sample.Verdict, sample.Advice = advice.Judge(&sample, opt.Context, opt.Targets)
 	tidySample(&sample)
 	o.Document.Sample = &sample
 	return o
-}
-
-func appendNew(list []string, more ...string) []string {
-	for _, m := range more {
-		found := false
-		for _, l := range list {
-			found = found || l == m
-		}
-		if !found {
-			list = append(list, m)
-		}
-	}
-	return list
 }
 
 // markDuplicates marks the photos whose bytes came before.

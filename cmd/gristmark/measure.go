@@ -1,0 +1,154 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"io"
+	"os"
+	"regexp"
+
+	"github.com/urfave/cli/v2"
+	"golang.org/x/term"
+
+	"gristmark/internal/pipeline"
+	"gristmark/internal/report"
+	"gristmark/internal/result"
+)
+
+func init() { register(measureCommand) }
+
+func measureCommand() *cli.Command {
+	return &cli.Command{
+		Name:      "measure",
+		Usage:     "measure the photos of one sample and print the judgement",
+		ArgsUsage: "PHOTO...",
+		Description: "Photos are JPEG, PNG, TIFF, WebP or HEIC files of one sample spread on a tray, with the ruler\n" +
+			"card or mat in view (gristmark card draws them). Several photos of one sample narrow the interval.",
+		Flags: append(photoFlags(),
+			&cli.BoolFlag{Name: "json", Usage: "print the measurement document, and nothing else"},
+			&cli.BoolFlag{Name: "outlines", Usage: "add the outline of each particle to the document"},
+			&cli.StringFlag{Name: "overlay", Usage: "write a marked-up copy of each photo into `DIR`"},
+		),
+		Action: runMeasure,
+	}
+}
+
+func runMeasure(c *cli.Context) error {
+	files := c.Args().Slice()
+	if len(files) == 0 {
+		return withHint(usageError("measure needs at least one photo"), "gristmark measure tray.jpg")
+	}
+	opt, err := photoOptions(c)
+	if err != nil {
+		return err
+	}
+	opt.Picture = c.String("overlay") != ""
+	outcome, err := pipeline.Default(programVersion()).Run(c.Context, files, opt)
+	if err != nil {
+		return interrupted(err)
+	}
+	sayRefused(c.App.ErrWriter, outcome.Document.Photos)
+	if opt.Picture {
+		if err := sayOverlays(c, outcome, files); err != nil {
+			return err
+		}
+	}
+	if c.Bool("json") {
+		err = writeDocument(c.App.Writer, outcome.Document, c.Bool("outlines"))
+	} else if outcome.Document.Sample != nil {
+		err = report.Summary(c.App.Writer, outcome.Document, opt.Targets, paintFor(c.App.Writer))
+	}
+	if err != nil {
+		return err
+	}
+	return refusedPhotos(outcome)
+}
+
+func sayOverlays(c *cli.Context, outcome *pipeline.Outcome, inputs []string) error {
+	names, err := writeOverlays(c.String("overlay"), outcome, inputs)
+	if err != nil {
+		return err
+	}
+	for _, name := range names {
+		fmt.Fprintf(c.App.ErrWriter, "overlay: %s\n", name)
+	}
+	return nil
+}
+
+// sayRefused tells why photos were refused, a line each.
+func sayRefused(w io.Writer, photos []result.Photo) {
+	for _, p := range photos {
+		if p.Status == result.Refused {
+			fmt.Fprintf(w, "gristmark: %s: refused: %s\n", p.File, *p.Problem)
+		}
+	}
+}
+
+func refusedPhotos(o *pipeline.Outcome) error {
+	refused, all := o.Refused(), len(o.Document.Photos)
+	switch {
+	case refused == 0:
+		return nil
+	case all == 1:
+		return refusedError("the photo was refused, so there is nothing to judge")
+	case refused == all:
+		return refusedErrorf("all %d photos were refused, so there is nothing to judge", all)
+	}
+	return refusedErrorf("%d of %d photos were refused; the judgement rests on the others", refused, all)
+}
+
+// interrupted explains a context that ended; other errors pass.
+func interrupted(err error) error {
+	if err == context.Canceled {
+		return fmt.Errorf("interrupted")
+	}
+	return err
+}
+
+var pairOfNumbers = regexp.MustCompile(`\[\s+(-?[0-9.e+-]+),\s+(-?[0-9.e+-]+)\s+\]`)
+
+// writeDocument prints the measurement document, positions on one line each.
+func writeDocument(w io.Writer, doc result.Document, outlines bool) error {
+	data, err := documentJSON(doc, outlines)
+	if err != nil {
+		return err
+	}
+	_, err = w.Write(data)
+	return err
+}
+
+func documentJSON(doc result.Document, outlines bool) ([]byte, error) {
+	if !outlines {
+		doc = withoutOutlines(doc)
+	}
+	data, err := json.MarshalIndent(doc, "", " ")
+	if err != nil {
+		return nil, fmt.Errorf("the measurement document cannot be written: %w", err)
+	}
+	return append(pairOfNumbers.ReplaceAll(data, []byte("[$1, $2]")), '\n'), nil
+}
+
+func withoutOutlines(doc result.Document) result.Document {
+	photos := make([]result.Photo, len(doc.Photos))
+	for i, p := range doc.Photos {
+		particles := make([]result.Particle, len(p.Particles))
+		for k, q := range p.Particles {
+			q.OutlinePx = nil
+			particles[k] = q
+		}
+		p.Particles = particles
+		photos[i] = p
+	}
+	doc.Photos = photos
+	return doc
+}
+
+// paintFor colours only a terminal, and not where NO_COLOR is set (no-color.org).
+func paintFor(w io.Writer) report.Paint {
+	if f, ok := w.(*faultWriter); ok {
+		w = f.w
+	}
+	f, ok := w.(*os.File)
+	return report.Paint{On: ok && os.Getenv("NO_COLOR") == "" && os.Getenv("TERM") != "dumb" && term.IsTerminal(int(f.Fd()))}
+}

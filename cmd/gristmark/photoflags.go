@@ -1,0 +1,181 @@
+package main
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+
+	"github.com/urfave/cli/v2"
+
+	"gristmark/calib"
+	"gristmark/internal/advice"
+	"gristmark/internal/pipeline"
+)
+
+// photoFlags are the options that measure and batch share.
+func photoFlags() []cli.Flag {
+	return []cli.Flag{
+		&cli.StringFlag{Name: "show", Value: pipeline.ShowMixed, Usage: "what lies on the tray: `WHAT` is kernels (washed out by the water test), pieces (screened or loose fodder) or mixed"},
+		&cli.StringFlag{Name: "scale", Value: "auto", Usage: "`RULER` in the photo: auto (card, then mat), card, mat, grid:PITCHmm, rule:PITCHmm, frame:WIDTHxHEIGHTmm, or a number of mm per px"},
+		&cli.StringFlag{Name: "kernel", Usage: "an unbroken `KERNEL` of this crop: LENGTHxWIDTHxTHICKNESS in mm, or the name of a stored one"},
+		&cli.StringFlag{Name: "profile", Usage: "camera profile `FILE` from gristmark calibrate"},
+		&cli.StringFlag{Name: "targets", Usage: "target `FILE` in place of the built-in sets"},
+		&cli.StringFlag{Name: "process", Usage: "`PROCESS` of the harvester: conventional, shredding or unprocessed"},
+		&cli.StringFlag{Name: "state", Usage: "`STATE` of the crop: fresh or fermented"},
+		&cli.Float64Flag{Name: "dm", Usage: "dry matter of the crop, `PERCENT`"},
+		&cli.Float64Flag{Name: "tloc", Usage: "theoretical length of cut, `MM`"},
+		&cli.Float64Flag{Name: "gap", Usage: "roll gap, `MM`"},
+		&cli.Float64Flag{Name: "speed-diff", Usage: "speed difference of the rolls, `PERCENT`"},
+		&cli.Float64Flag{Name: "knife-hours", Usage: "`HOURS` of cutting since the knives were sharpened"},
+		&cli.Float64Flag{Name: "throughput", Usage: "fresh chop in tonnes per `HOUR`"},
+		&cli.IntFlag{Name: "workers", Value: pipeline.DefaultWorkers(), Usage: "`N` photos at once, up to 600 MB each; results do not depend on it"},
+	}
+}
+
+// photoOptions reads the shared options; every fault is the caller's.
+func photoOptions(c *cli.Context) (pipeline.Options, error) {
+	opt := pipeline.DefaultOptions()
+	opt.Show, opt.Scale, opt.Workers = c.String("show"), c.String("scale"), c.Int("workers")
+	if _, err := calib.ParseSpec(opt.Scale); err != nil {
+		return opt, usageError(err.Error())
+	}
+	switch opt.Show {
+	case pipeline.ShowKernels, pipeline.ShowPieces, pipeline.ShowMixed:
+	default:
+		return opt, usageErrorf("--show %q: choose kernels, pieces or mixed", opt.Show)
+	}
+	if opt.Workers < 1 {
+		return opt, usageErrorf("--workers %d: it takes at least 1", opt.Workers)
+	}
+	var err error
+	if opt.Kernel, err = kernelOption(c.String("kernel")); err != nil {
+		return opt, err
+	}
+	if opt.Context, err = contextOptions(c); err != nil {
+		return opt, err
+	}
+	if err := advice.GuardWaterTest(opt.Context.State, opt.Show); err != nil {
+		return opt, refusedError(err.Error())
+	}
+	if opt.Targets, err = targetOption(c.String("targets"), opt.Context.Process); err != nil {
+		return opt, err
+	}
+	opt.Profile, err = profileOption(c.String("profile"))
+	return opt, err
+}
+
+func contextOptions(c *cli.Context) (advice.Context, error) {
+	ctx := advice.Context{Process: c.String("process"), State: c.String("state")}
+	for name, field := range map[string]**float64{
+		"dm": &ctx.DMPct, "tloc": &ctx.TLOCMM, "gap": &ctx.RollGapMM, "speed-diff": &ctx.SpeedDiffPct,
+		"knife-hours": &ctx.KnifeHours, "throughput": &ctx.ThroughputTPH,
+	} {
+		if c.IsSet(name) {
+			v := c.Float64(name)
+			*field = &v
+		}
+	}
+	if err := ctx.Validate(); err != nil {
+		return ctx, usageError(err.Error())
+	}
+	return ctx, nil
+}
+
+// targetOption picks the set for the process out of the file, or out of the built-in sets.
+func targetOption(file, process string) (advice.TargetSet, error) {
+	catalogue := advice.Targets()
+	if file != "" {
+		f, err := os.Open(file)
+		if err != nil {
+			return advice.TargetSet{}, withHint(refusedErrorf("the target file cannot be read: %v", err), "gristmark targets prints the built-in sets, to start from")
+		}
+		defer f.Close()
+		if catalogue, err = advice.LoadTargets(f); err != nil {
+			return advice.TargetSet{}, refusedErrorf("%s: %v", file, err)
+		}
+	}
+	set, err := catalogue.Pick("", process, "19-8-4")
+	if err != nil {
+		set, err = catalogue.Pick("", process, "")
+	}
+	if err != nil {
+		return set, refusedError(err.Error())
+	}
+	return set, nil
+}
+
+// Limits of a kernel's sides in mm; outside them the unit is wrong.
+const minKernelMM, maxKernelMM = 1.5, 25
+
+// kernelOption reads LENGTHxWIDTHxTHICKNESS, or a stored kernel's name; empty is the default.
+func kernelOption(s string) (pipeline.Kernel, error) {
+	if s == "" {
+		return pipeline.DefaultKernel(), nil
+	}
+	number := strings.TrimSuffix(strings.ToLower(s), "mm")
+	sides := strings.Split(number, "x")
+	if _, err := strconv.ParseFloat(sides[0], 64); err != nil {
+		return storedKernel(s)
+	}
+	var v [3]float64
+	if len(sides) != len(v) {
+		return pipeline.Kernel{}, usageErrorf("--kernel %q: write LENGTHxWIDTHxTHICKNESS in mm, as in 10.5x7.3x4.6", s)
+	}
+	for i, side := range sides {
+		var err error
+		if v[i], err = strconv.ParseFloat(strings.TrimSpace(side), 64); err != nil {
+			return pipeline.Kernel{}, usageErrorf("--kernel %q: %q is no number", s, side)
+		}
+	}
+	return checkKernel(pipeline.Kernel{LengthMM: v[0], WidthMM: v[1], ThicknessMM: v[2], From: "given"}, "--kernel "+strconv.Quote(s))
+}
+
+func checkKernel(k pipeline.Kernel, where string) (pipeline.Kernel, error) {
+	for _, side := range []float64{k.LengthMM, k.WidthMM, k.ThicknessMM} {
+		if !(side >= minKernelMM && side <= maxKernelMM) {
+			return k, usageErrorf("%s: a side of %g mm; kernels measure %g to %g mm, check the unit", where, side, minKernelMM, float64(maxKernelMM))
+		}
+	}
+	if k.WidthMM > k.LengthMM || k.ThicknessMM > k.WidthMM {
+		return k, usageErrorf("%s: the sides go from length over width to thickness, falling", where)
+	}
+	return k, nil
+}
+
+// storedKernel reads a kernel from the user's configuration folder.
+func storedKernel(name string) (pipeline.Kernel, error) {
+	if strings.ContainsAny(name, `/\`) {
+		return pipeline.Kernel{}, usageErrorf("--kernel %q is neither LENGTHxWIDTHxTHICKNESS nor a stored kernel's name", name)
+	}
+	dir, err := kernelFolder()
+	if err != nil {
+		return pipeline.Kernel{}, err
+	}
+	path := filepath.Join(dir, name+".json")
+	data, err := os.ReadFile(path)
+	if errors.Is(err, os.ErrNotExist) {
+		return pipeline.Kernel{}, withHint(usageErrorf("no kernel is stored as %q", name), "give its size in mm, as in --kernel 10.5x7.3x4.6, or store one in "+path)
+	}
+	var k pipeline.Kernel
+	if err == nil {
+		err = json.Unmarshal(data, &k)
+	}
+	if err != nil {
+		return k, usageErrorf("the stored kernel %q cannot be read: %v", name, err)
+	}
+	k.From = "stored"
+	return checkKernel(k, path)
+}
+
+// kernelFolder is where stored kernels lie, one JSON file each.
+func kernelFolder() (string, error) {
+	dir, err := os.UserConfigDir()
+	if err != nil {
+		return "", fmt.Errorf("no folder for stored kernels: %w", err)
+	}
+	return filepath.Join(dir, "gristmark", "kernels"), nil
+}

@@ -1,0 +1,123 @@
+package pipeline
+
+import (
+	"errors"
+	"strings"
+
+	"gristmark/calib"
+	"gristmark/internal/estimate"
+	"gristmark/internal/intake"
+	"gristmark/internal/kernel"
+	"gristmark/internal/result"
+	"gristmark/vision"
+)
+
+// Default are the program's own stages; version goes into the document.
+func Default(version string) Stages {
+	return Stages{Version: version, Measure: measurePhoto, Estimate: estimateSample}
+}
+
+// measurePhoto finds the scale and the particles of one photo.
+func measurePhoto(in *intake.Intake, opt Options) (*Frame, error) {
+	spec, err := calib.ParseSpec(opt.Scale)
+	if err != nil {
+		return nil, err
+	}
+	f := &Frame{}
+	photo, err := decode(in)
+	if err != nil {
+		refuse(&f.Photo, sentence(err))
+		return f, nil
+	}
+	defer photo.Close()
+	if opt.Picture {
+		if f.Picture, err = reducedPicture(photo); err != nil {
+			return nil, err
+		}
+	}
+	plane, err := calib.Find(photo.Mat(), spec, lensOf(in, opt.Profile))
+	if err != nil {
+		refuse(&f.Photo, sentence(err))
+		return f, nil
+	}
+	f.takePlane(plane, photo.Width(), photo.Height())
+	a, err := vision.Analyse(photo, plane, visionOptions(plane, opt))
+	if err != nil {
+		return nil, err
+	}
+	f.takeAnalysis(a)
+	return f, nil
+}
+
+func decode(in *intake.Intake) (*vision.Photo, error) {
+	if in.Image != nil {
+		return vision.FromImage(in.Image, in.Orientation)
+	}
+	return vision.Decode(in.Bytes, in.Orientation)
+}
+
+// lensOf is what is known of the camera: its profile, else EXIF's focal length, else nothing.
+func lensOf(in *intake.Intake, profile Profile) calib.Lens {
+	if profile != nil {
+		if lens, ok := profile.Lens(in); ok {
+			return lens
+		}
+	}
+	if in.Focal35MM == 0 {
+		return calib.Lens{}
+	}
+	return calib.Lens{FocalPx: calib.Focal35(in.Focal35MM, in.WidthPx, in.HeightPx)}
+}
+
+func visionOptions(plane *calib.Plane, opt Options) vision.Options {
+	v := vision.DefaultOptions()
+	v.Show = vision.Show(opt.Show)
+	v.Kernel = vision.Kernel{LengthMM: opt.Kernel.LengthMM, WidthMM: opt.Kernel.WidthMM, ThicknessMM: opt.Kernel.ThicknessMM}
+	v.Exclude, v.Field = plane.Exclude(), plane.Field()
+	return v
+}
+
+// takePlane notes the scale and what the overlay shows of it.
+func (f *Frame) takePlane(plane *calib.Plane, width, height int) {
+	scale := plane.Scale()
+	f.Photo.Scale = &scale
+	for _, m := range plane.Marks() {
+		f.Marks = append(f.Marks, Mark{OutlinePx: m.Outline, Used: m.Used})
+	}
+	f.Grid, f.GridMM = planeGrid(plane, width, height)
+}
+
+func (f *Frame) takeAnalysis(a *vision.Analysis) {
+	p := &f.Photo
+	p.Status, p.Checks, p.Particles = result.Measured, a.Checks, a.Particles
+	p.Field, p.FieldMM2 = a.Field, a.FieldMM2
+	f.Notes = a.Notes
+	if a.Problem != "" {
+		refuse(p, a.Problem)
+	}
+}
+
+// estimateSample sets the particles' kernel shares too, which depend on the lot.
+func estimateSample(photos []result.Photo, opt Options) result.Sample {
+	o := estimate.Options{Show: opt.Show}
+	if opt.Kernel.From != "default" {
+		o.Kernel = kernel.Given(opt.Kernel.LengthMM, opt.Kernel.WidthMM, opt.Kernel.ThicknessMM)
+	}
+	estimate.Shares(photos, o)
+	if s := estimate.Sample(photos, o); s != nil {
+		return *s
+	}
+	return result.Sample{}
+}
+
+// sentence is an error as the document tells it: without the package's name in front.
+func sentence(err error) string {
+	text := err.Error()
+	for _, prefix := range []string{"calib: ", "vision: ", "intake: "} {
+		text = strings.TrimPrefix(text, prefix)
+	}
+	if errors.Is(err, calib.ErrNoRuler) && !strings.Contains(text, "--scale") {
+		text += "; put the card beside the pieces, or say with --scale what else shows the scale"
+	}
+	return text
+}

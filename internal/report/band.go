@@ -1,0 +1,168 @@
+package report
+
+import (
+	"fmt"
+	"image"
+	"image/color"
+
+	"git.sr.ht/~sbinet/gg"
+	"golang.org/x/image/font/opentype"
+
+	"gristmark/internal/result"
+)
+
+// band is the text under the picture: verdict first, then numbers, then the legend with counts.
+type band struct {
+	font   float64
+	height int
+	lines  []bandLine
+	legend [][]legendEntry // rows
+}
+
+type bandLine struct {
+	text  string
+	bold  bool
+	color color.NRGBA
+}
+
+type legendEntry struct {
+	style style
+	text  string
+	width float64 // with its line sample, px
+}
+
+const lineSpacing = 1.32
+
+// band lays the text out for a picture of the given width.
+func (o Overlay) band(widthPx int) band {
+	b := band{font: fontSize(widthPx)}
+	measure := gg.NewContext(1, 1)
+	room := float64(widthPx) - 2*b.font*0.6
+	for _, l := range o.bandText() {
+		measure.SetFontFace(face(fontFor(l.bold), b.font))
+		for _, part := range measure.WordWrap(l.text, room) {
+			b.lines = append(b.lines, bandLine{part, l.bold, l.color})
+		}
+	}
+	measure.SetFontFace(face(plainFont, b.font*0.85))
+	b.legend = flow(o.legend(), room, func(e legendEntry) float64 {
+		w, _ := measure.MeasureString(e.text)
+		return w + b.font*3.6
+	})
+	rows := float64(len(b.lines) + len(b.legend))
+	b.height = int(b.font * (rows*lineSpacing + 1.1))
+	return b
+}
+
+func fontFor(bold bool) *opentype.Font {
+	if bold {
+		return boldFont
+	}
+	return plainFont
+}
+
+// flow breaks the entries into rows.
+func flow(entries []legendEntry, room float64, width func(legendEntry) float64) [][]legendEntry {
+	var rows [][]legendEntry
+	left := 0.0
+	for _, e := range entries {
+		e.width = width(e)
+		if len(rows) == 0 || e.width > left {
+			rows, left = append(rows, nil), room
+		}
+		rows[len(rows)-1] = append(rows[len(rows)-1], e)
+		left -= e.width
+	}
+	return rows
+}
+
+func (o Overlay) bandText() []bandLine {
+	if o.Photo.Status == result.Refused {
+		problem := ""
+		if o.Photo.Problem != nil {
+			problem = *o.Photo.Problem
+		}
+		return []bandLine{{"Refused", true, verdictColor(new(string))}, {capital(problem), false, textColor}}
+	}
+	if o.Sample == nil {
+		return []bandLine{{"Not judged", true, quietColor}}
+	}
+	var lines []bandLine
+	if k := o.Sample.Kernels; k != nil && k.Passing475Pct != nil {
+		v := o.Sample.Verdict.Kernels
+		lines = append(lines, bandLine{"Kernels: " + verdictWords(v), true, verdictColor(v)},
+			bandLine{interval(*k.Passing475Pct) + " % of kernel mass through 4.75 mm, estimated", false, textColor})
+	}
+	if p := o.Sample.Pieces; p != nil && p.GeometricMeanMM != nil {
+		v := o.Sample.Verdict.Pieces
+		lines = append(lines, bandLine{"Length: " + verdictWords(v), true, verdictColor(v)},
+			bandLine{"mean length " + interval(*p.GeometricMeanMM) + " mm", false, textColor})
+	}
+	if len(o.Sample.Advice) > 0 {
+		lines = append(lines, bandLine{o.Sample.Advice[0].Do, false, textColor})
+	}
+	return lines
+}
+
+// legend names what is drawn in this photo, with the counts of this photo.
+func (o Overlay) legend() []legendEntry {
+	counts := map[string]int{}
+	for _, p := range o.Photo.Particles {
+		counts[styleOf(p).name]++
+	}
+	var out []legendEntry
+	for _, s := range styles {
+		if n := counts[s.name]; n > 0 {
+			out = append(out, legendEntry{style: s.style, text: fmt.Sprintf("%s %d", s.name, n)})
+		}
+	}
+	if n := counts[cutStyle.name]; n > 0 {
+		out = append(out, legendEntry{style: cutStyle, text: fmt.Sprintf("%s %d", cutStyle.name, n)})
+	}
+	used, thrown := 0, 0
+	for _, m := range o.Marks {
+		if m.Used {
+			used++
+		} else {
+			thrown++
+		}
+	}
+	if used > 0 {
+		out = append(out, legendEntry{style: style{color: usedColor, width: 1.2}, text: fmt.Sprintf("ruler marks %d", used)})
+	}
+	if thrown > 0 {
+		out = append(out, legendEntry{style: style{color: thrownColor, width: 1.6, dash: []float64{3, 2}}, text: fmt.Sprintf("marks thrown out %d", thrown)})
+	}
+	if len(o.Grid) > 0 {
+		out = append(out, legendEntry{style: style{color: fieldColor, width: 0.7}, text: fmt.Sprintf("grid %g mm", o.GridMM)})
+	}
+	return out
+}
+
+func (b band) draw(c canvas, size image.Point) {
+	c.SetColor(bandColor)
+	c.DrawRectangle(0, float64(size.Y), float64(size.X), float64(b.height))
+	c.Fill()
+	x, y := b.font*0.6, float64(size.Y)+b.font*0.4
+	for _, l := range b.lines {
+		y += b.font * lineSpacing
+		c.SetFontFace(face(fontFor(l.bold), b.font))
+		c.SetColor(l.color)
+		c.DrawString(l.text, x, y-b.font*0.3)
+	}
+	c.SetFontFace(face(plainFont, b.font*0.85))
+	for _, row := range b.legend {
+		y += b.font * lineSpacing
+		at := x
+		for _, e := range row {
+			c.MoveTo(at, y-b.font*0.6)
+			c.LineTo(at+b.font*2, y-b.font*0.6)
+			bold := e.style
+			bold.width *= 1.6
+			c.cased(bold)
+			c.SetColor(textColor)
+			c.DrawString(e.text, at+b.font*2.5, y-b.font*0.3)
+			at += e.width
+		}
+	}
+}
