@@ -21,7 +21,7 @@ func FromAbove(outlineMM []XY, foot XY, cameraHeightMM, pieceHeightMM float64) [
 // FromAbove turns the outline of a piece as a camera shows it on the tray plane, mm, into the outline seen
 // from straight above. foot is the point of the plane under the camera, cameraHeightMM (H) the camera's
 // height over it and pieceHeightMM (t) the piece's own height. Unless 0 < t < H the outline comes back as
-// it is. The result is a new slice with as many points.
+// it is. The result is a new outline; that of a flat piece has points at least every 200th of the perimeter.
 //
 // A point at height h over the plane, at q seen from above, is seen on the plane at
 //
@@ -58,6 +58,7 @@ func (b Body) FromAbove(outlineMM []XY, foot XY, cameraHeightMM, pieceHeightMM f
 	}
 	switch b {
 	case Flat:
+		out = densify(out, Perimeter(out)/200)
 		unsweep(out, foot, rise)
 	case HalfRound:
 		unroll(out, foot, rise)
@@ -88,6 +89,19 @@ func unswell(o []XY, foot XY, rise float64) {
 	for i, p := range o {
 		o[i] = sub(p, mul(d, k*dot(e, sub(p, c))))
 	}
+}
+
+// densify puts points on edges longer than step, evenly, and keeps those that are there.
+func densify(o []XY, step float64) []XY {
+	var out []XY
+	for i, p := range o {
+		q := o[(i+1)%len(o)]
+		n := int(min(max(math.Ceil(dist(p, q)/step), 1), 1000))
+		for k := range n {
+			out = append(out, lerp(p, q, float64(k)/float64(n)))
+		}
+	}
+	return out
 }
 
 // unsweep undoes the view of a flat piece.

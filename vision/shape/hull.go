@@ -103,7 +103,7 @@ func (h Hull) MinFeret() Feret {
 			best = Feret{w, math.Atan2(u[0], -u[1])}
 		}
 	})
-	best.Angle = halfTurn(best.Angle)
+	best.Length, best.Angle = max(best.Length, 0), halfTurn(best.Angle)
 	return best
 }
 

@@ -72,20 +72,45 @@ func (g *grid) centred(line []XY, total float64) int {
 	return 0
 }
 
-// recentre moves each point to the middle of the chord across the line, unless that runs off into a
-// branch or a bay.
+// recentre moves each point to the middle of the chord across the line. Where the chord runs off into a
+// branch or a bay, the shift is taken between those of the neighbours.
 func (g *grid) recentre(line []XY) {
-	dir := make([]XY, len(line))
-	for i := range line {
-		dir[i] = unit(sub(line[min(i+2, len(line)-1)], line[max(i-2, 0)]))
-	}
+	n := len(line)
+	across, shift, ok := make([]XY, n), make([]float64, n), make([]bool, n)
 	for i, p := range line {
-		across := XY{-dir[i][1], dir[i][0]}
-		ahead, behind := gap(g.outline, p, across)
+		u := unit(sub(line[min(i+2, n-1)], line[max(i-2, 0)]))
+		across[i] = XY{-u[1], u[0]}
+		ahead, behind := gap(g.outline, p, across[i])
 		r := g.radius(p)
-		if shift := (ahead - behind) / 2; ahead+behind < 4*r+2 && math.Abs(shift) < 0.6*r+1 {
-			line[i] = add(p, mul(across, shift))
+		shift[i] = (ahead - behind) / 2
+		ok[i] = ahead+behind < 2.5*r+2 && math.Abs(shift[i]) < 0.6*r+1
+	}
+	bridge(shift, ok)
+	for i := range line {
+		line[i] = add(line[i], mul(across[i], shift[i]))
+	}
+}
+
+// bridge fills in the values that are not ok, evenly between the nearest that are; with 0 if none is.
+func bridge(v []float64, ok []bool) {
+	last := -1
+	for i := 0; i <= len(v); i++ {
+		if i < len(v) && !ok[i] {
+			continue
 		}
+		for k := last + 1; k < i; k++ {
+			switch {
+			case last < 0 && i == len(v):
+				v[k] = 0
+			case last < 0:
+				v[k] = v[i]
+			case i == len(v):
+				v[k] = v[last]
+			default:
+				v[k] = v[last] + (v[i]-v[last])*float64(k-last)/float64(i-last)
+			}
+		}
+		last = i
 	}
 }
 
