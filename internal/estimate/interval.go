@@ -1,0 +1,55 @@
+package estimate
+
+import (
+	"math"
+
+	"gristmark/internal/result"
+	"gristmark/internal/stats"
+)
+
+// share is the figure as a percentage with its interval within 0..100; nil where fewer than the given number of particles carry it.
+func (f figure) share(level, atLeast float64) *result.Estimate {
+	if math.IsNaN(f.value) || f.units < atLeast {
+		return nil
+	}
+	p := min(max(f.value, 0), 1)
+	n, df := f.explains(p)
+	got := stats.WilsonAt(p*n, n, stats.StudentQuantile(level, df))
+	if half := f.betweenHalf(level); !math.IsInf(half, 1) {
+		got = got.Join(stats.Interval{Low: p - half, High: p + half}).Clip(0, 1)
+	}
+	got.Low, got.High = min(got.Low, p), max(got.High, p)
+	return &result.Estimate{Value: 100 * p, Low: 100 * got.Low, High: 100 * got.High, Level: level}
+}
+
+// explains is the number of independent particles whose binomial variance is that of the figure, and its degrees of freedom. Near 0
+// and 1, where the variance seen says little, it is held to the effective number of particles; in the middle it may be larger, as
+// masses go with passing.
+func (f figure) explains(p float64) (n, df float64) {
+	binomial := p * (1 - p)
+	most := f.units * (1 + 2*min(1, f.units*binomial/4))
+	if n = binomial / f.variance; !(n < most) {
+		return most, max(f.df, f.units-1)
+	}
+	return max(n, 1e-3), f.df
+}
+
+// betweenHalf is the half width that the spread between photos gives, the doubts that all photos share added; +Inf for one photo.
+func (f figure) betweenHalf(level float64) float64 {
+	if f.photos < 1 {
+		return math.Inf(1)
+	}
+	return math.Hypot(stats.StudentQuantile(level, f.photos)*f.between, stats.NormalQuantile(level)*math.Sqrt(f.model))
+}
+
+// exp is the figure, a mean of logarithms, as a geometric mean with its interval.
+func (f figure) exp(level, atLeast float64) *result.Estimate {
+	if math.IsNaN(f.value) || f.units < atLeast {
+		return nil
+	}
+	half := stats.StudentQuantile(level, f.df) * math.Sqrt(f.variance)
+	if other := f.betweenHalf(level); !math.IsInf(other, 1) {
+		half = max(half, other)
+	}
+	return &result.Estimate{Value: math.Exp(f.value), Low: math.Exp(f.value - half), High: math.Exp(f.value + half), Level: level}
+}
