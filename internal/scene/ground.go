@@ -1,0 +1,279 @@
+package scene
+
+import (
+	"image"
+	"math"
+	"math/rand/v2"
+
+	"gristmark/calib/card"
+)
+
+// ground is what shows where no piece lies: tray, rim, outside, printed sheet.
+type ground struct {
+	kind, outside string
+	base, floor   rgb
+	half          XY // inner half size of the tray, mm
+	centre        XY
+	cos, sin      float64
+	rim           float64
+	corner        float64
+	texture       float64
+	gloss, shine  float64
+	seed          uint32
+	scuff         float64
+
+	sheet      card.Sheet
+	print      *image.NRGBA
+	dpmm       float64 // raster px per printed mm
+	origin     XY      // of the sheet's top left corner
+	sc, ss     float64 // turn of the sheet
+	paper      float64
+	printScale float64 // printed size over nominal
+}
+
+var trayColours = map[string]rgb{
+	"navy": srgb8(28, 42, 84), "black": srgb8(30, 30, 32), "white": srgb8(232, 232, 228), "grey": srgb8(128, 130, 132), "green": srgb8(34, 100, 62),
+	"blue": srgb8(36, 92, 168), "red": srgb8(168, 40, 38), "wood": srgb8(176, 132, 84), "metal": srgb8(168, 172, 176),
+}
+
+var outsideColours = map[string]rgb{"concrete": srgb8(150, 146, 138), "gravel": srgb8(138, 130, 118), "grass": srgb8(82, 108, 44), "table": srgb8(160, 120, 78)}
+
+func newGround(s Settings, g *rand.Rand) *ground {
+	b := &ground{kind: oneOf(g, s.Tray.Kinds), outside: oneOf(g, s.Tray.Outside), seed: g.Uint32(), paper: 0.86}
+	b.base, b.floor = jitter(trayColours[b.kind], 0.2, 0.05, g), jitter(outsideColours[b.outside], 0.15, 0.04, g)
+	b.half = XY{s.Tray.WidthMM.draw(g) / 2, s.Tray.HeightMM.draw(g) / 2}
+	turn := s.Tray.TurnDeg.draw(g) * math.Pi / 180
+	b.cos, b.sin = math.Cos(turn), math.Sin(turn)
+	b.rim, b.corner = 5+9*g.Float64(), 6+24*g.Float64()
+	b.texture, b.gloss = s.Tray.Texture.draw(g), s.Tray.Gloss.draw(g)
+	b.shine, b.scuff = 20+80*g.Float64(), g.Float64()
+	if b.kind == "wood" {
+		b.rim, b.corner, b.gloss = 0, 1, 0.2*b.gloss
+	}
+	if b.kind == "metal" {
+		b.gloss += 0.05
+	}
+	return b
+}
+
+// inner is the tray's inside outline in the plane, grown by d.
+func (b *ground) inner(d float64) []XY {
+	h := XY{b.half[0] + d, b.half[1] + d}
+	c := math.Max(0.5, math.Min(b.corner+d, math.Min(h[0], h[1])*0.9))
+	var out []XY
+	for q := 0; q < 4; q++ {
+		a0 := float64(q) * math.Pi / 2
+		for i := 0; i <= 8; i++ {
+			u := unit(a0 + float64(i)/8*math.Pi/2)
+			sx, sy := 1.0, 1.0
+			if q == 1 || q == 2 {
+				sx = -1
+			}
+			if q >= 2 {
+				sy = -1
+			}
+			p := XY{sx*(h[0]-c) + c*u[0], sy*(h[1]-c) + c*u[1]}
+			out = append(out, add(b.centre, rotate(p, b.cos, b.sin)))
+		}
+	}
+	return out
+}
+
+// beyond is the distance outside the tray's inner outline, negative inside.
+func (b *ground) beyond(p XY) float64 {
+	q := rotate(sub(p, b.centre), b.cos, -b.sin)
+	x, y := math.Abs(q[0])-b.half[0]+b.corner, math.Abs(q[1])-b.half[1]+b.corner
+	return math.Hypot(math.Max(x, 0), math.Max(y, 0)) + math.Min(math.Max(x, y), 0) - b.corner
+}
+
+// layCardFrame sets where a sheet lies, without drawing it.
+func (b *ground) layCardFrame(s card.Sheet, centre XY, turn, print float64) {
+	b.sheet = s
+	b.sc, b.ss = math.Cos(turn), math.Sin(turn)
+	b.origin = sub(centre, rotate(XY{s.WidthMM * print / 2, s.HeightMM * print / 2}, b.sc, b.ss))
+}
+
+func (b *ground) sheetOutline(print float64) []XY {
+	var out []XY
+	for _, q := range b.sheet.Outline() {
+		out = append(out, b.onSheet(q, print))
+	}
+	return out
+}
+
+// layCard puts a printed sheet on the plane: its centre, turn (radians) and printed size over nominal.
+func (b *ground) layCard(s card.Sheet, centre XY, turn, print float64, pxPerMM float64) {
+	dpi := clamp(1.5*pxPerMM*25.4, 150, 420)
+	b.layCardFrame(s, centre, turn, print)
+	b.print, b.printScale = s.Raster(dpi), print
+	b.dpmm = dpi / 25.4 / print
+}
+
+// onSheet turns a nominal position on the sheet (mm) into the plane.
+func (b *ground) onSheet(q XY, print float64) XY {
+	return add(b.origin, rotate(scale(q, print), b.sc, b.ss))
+}
+
+// printed is the reflectance of the sheet at a point of the plane, and whether it lies there.
+func (b *ground) printed(p XY) (rgb, bool) {
+	if b.print == nil {
+		return rgb{}, false
+	}
+	q := scale(rotate(sub(p, b.origin), b.sc, -b.ss), b.dpmm)
+	r := b.print.Rect
+	if q[0] < 0 || q[1] < 0 || q[0] >= float64(r.Dx()) || q[1] >= float64(r.Dy()) {
+		return rgb{}, false
+	}
+	x, y := q[0]-0.5, q[1]-0.5
+	i, j := int(math.Floor(x)), int(math.Floor(y))
+	u, v := x-float64(i), y-float64(j)
+	var c rgb
+	for n, w := range [4]float64{(1 - u) * (1 - v), u * (1 - v), (1 - u) * v, u * v} {
+		o := b.print.PixOffset(min(max(i+n%2, 0), r.Dx()-1), min(max(j+n/2, 0), r.Dy()-1))
+		for k := range c {
+			c[k] += w * linear8[b.print.Pix[o+k]]
+		}
+	}
+	for k := range c {
+		c[k] = 0.035 + (b.paper-0.035)*c[k]
+	}
+	return c, true
+}
+
+var linear8 = func() (t [256]float64) {
+	for i := range t {
+		t[i] = fromSRGB(float64(i) / 255)
+	}
+	return t
+}()
+
+// look gives reflectance, bump of the normal, gloss at a point of the plane.
+func (b *ground) look(p XY) (c rgb, bump XY, gloss, shine float64) {
+	if c, ok := b.printed(p); ok {
+		k := 1 + 0.012*fbm(p[0]*0.03, p[1]*0.03, b.seed+40, 2)
+		return c.times(k), XY{}, 0.01, 10
+	}
+	d := b.beyond(p)
+	switch {
+	case d < 0:
+		return b.tray(p, d)
+	case d < b.rim:
+		return b.wall(p, d)
+	}
+	c, bump = b.around(p)
+	dark := 1 - 0.55*smooth(14, 0, d-b.rim)
+	return c.times(dark), bump, 0.01, 10
+}
+
+// wall is the tray's rim: it rises from the floor, so its inside leans.
+func (b *ground) wall(p XY, d float64) (rgb, XY, float64, float64) {
+	c, bump, gloss, shine := b.tray(p, d)
+	q := rotate(sub(p, b.centre), b.cos, -b.sin)
+	t := d / b.rim
+	lean := XY{}
+	if math.Abs(q[0])-b.half[0] > math.Abs(q[1])-b.half[1] {
+		lean[0] = math.Copysign(1, q[0])
+	} else {
+		lean[1] = math.Copysign(1, q[1])
+	}
+	k := -1.1
+	if t > 0.55 {
+		k = 0
+	}
+	if t > 0.9 {
+		k = 1
+	}
+	return c.times(0.95), add(bump, scale(rotate(lean, b.cos, b.sin), k)), gloss + 0.02, shine
+}
+
+func (b *ground) tray(p XY, d float64) (rgb, XY, float64, float64) {
+	q := rotate(p, b.cos, -b.sin)
+	switch b.kind {
+	case "wood":
+		c, bump := b.plank(q)
+		return c, bump, b.gloss, 12
+	case "metal":
+		return b.zinc(q)
+	}
+	fine := fbm(q[0]*2.3, q[1]*2.3, b.seed, 2)
+	broad := fbm(q[0]*0.02, q[1]*0.02, b.seed+1, 3)
+	k := 1 + b.texture*(0.05*fine+0.06*broad)
+	scratch := smooth(0.86, 0.97, 1-math.Abs(fbm(q[0]*0.06+0.3*q[1]*0.06, q[1]*0.011, b.seed+2, 3))*6)
+	c := b.base.times(k).mix(rgb{0.5, 0.5, 0.48}, 0.10*b.scuff*b.texture*scratch)
+	dust := smooth(0.15, 0.7, fbm(q[0]*0.05, q[1]*0.05, b.seed+3, 4))
+	c = c.mix(rgb{0.42, 0.38, 0.30}, 0.06*b.scuff*dust)
+	e := b.texture * 0.05
+	return c, XY{e * fine, e * fbm(q[0]*2.3+50, q[1]*2.3, b.seed+5, 2)}, b.gloss, b.shine
+}
+
+// plank is a wooden board: planks, grain, knots.
+func (b *ground) plank(q XY) (rgb, XY) {
+	const wide = 96.0
+	n := math.Floor(q[1] / wide)
+	seed := b.seed + uint32(int32(n))*977
+	y := q[1] - n*wide
+	warp := 5 * fbm(q[0]*0.008, q[1]*0.03, seed, 3)
+	rings := math.Sin(2 * math.Pi * ((y+warp)/7.5 + 1.5*fbm(q[0]*0.004, y*0.05, seed+1, 2)))
+	fibre := fbm(q[0]*0.12, q[1]*2.4, seed+2, 4)
+	c := b.base.times(1 + 0.10*(hashUnit(int32(n), 3, b.seed)-0.5) + b.texture*(0.10*rings+0.14*fibre))
+	kx, ky := 180*hashUnit(int32(n), 1, b.seed)-90, wide*(0.3+0.4*hashUnit(int32(n), 2, b.seed))
+	r := math.Hypot((q[0]-kx)*0.7, y-ky)
+	knot := smooth(9, 5, r+fbm(q[0]*0.2, q[1]*0.2, seed+3, 2)*2)
+	c = c.mix(srgb8(92, 58, 32).times(1+0.2*math.Sin(r*2)), 0.8*knot)
+	edge := math.Min(y, wide-y)
+	return c.times(1 - 0.8*smooth(1.0, 0.3, edge)), XY{0, 0.10 * fibre}
+}
+
+// zinc is galvanised sheet: spangles of differing sheen.
+func (b *ground) zinc(q XY) (rgb, XY, float64, float64) {
+	id, _ := cellular(q[0]/9, q[1]/9, b.seed)
+	tone := float64(id&255)/255 - 0.5
+	lean := unit(float64(id>>8&1023) / 1023 * 2 * math.Pi)
+	streak := fbm(q[0]*0.2, q[1]*2.5, b.seed+4, 3)
+	rust := smooth(0.45, 0.7, fbm(q[0]*0.03, q[1]*0.03, b.seed+6, 4))
+	c := b.base.times(0.62 * (1 + b.texture*(0.28*tone+0.06*streak)))
+	c = c.mix(srgb8(128, 92, 64), 0.4*rust*b.scuff)
+	return c, scale(lean, 0.06*b.texture), b.gloss + 0.05, 18
+}
+
+// cellular gives the id of the nearest of jittered cell points and the distance to the border of its cell.
+func cellular(x, y float64, seed uint32) (id uint32, border float64) {
+	ix, iy := int32(math.Floor(x)), int32(math.Floor(y))
+	best, second := math.Inf(1), math.Inf(1)
+	for j := iy - 1; j <= iy+1; j++ {
+		for i := ix - 1; i <= ix+1; i++ {
+			h := hash32(i, j, seed)
+			dx := float64(i) + float64(h&0xffff)/65536 - x
+			dy := float64(j) + float64(h>>16)/65536 - y
+			switch d := dx*dx + dy*dy; {
+			case d < best:
+				second, best, id = best, d, h*0x9E3779B1
+			case d < second:
+				second = d
+			}
+		}
+	}
+	return id, math.Sqrt(second) - math.Sqrt(best)
+}
+
+// around is the floor outside the tray.
+func (b *ground) around(p XY) (rgb, XY) {
+	switch b.outside {
+	case "gravel":
+		id, border := cellular(p[0]/11, p[1]/11, b.seed+7)
+		tone := float64(id&255)/255 - 0.5
+		c := b.floor.times(1+0.7*tone).mix(rgb{0.25, 0.2, 0.16}, 0.2*float64(id>>8&255)/255)
+		return c.times(mix(0.35, 1, smooth(0, 0.25, border)) * (1 + 0.15*fbm(p[0], p[1], b.seed+8, 2))), XY{0.3 * tone, 0.2 * tone}
+	case "grass":
+		w := 8 * fbm(p[0]*0.05, p[1]*0.05, b.seed+9, 2)
+		a := fbm((p[0]+w)*0.5, (p[1]-w)*0.07, b.seed+10, 3) + fbm((p[0]-w)*0.08, (p[1]+w)*0.5, b.seed+11, 3)
+		c := b.floor.mix(srgb8(150, 160, 80), clamp(0.7*a, 0, 1))
+		return c.times(clamp(1+0.9*a, 0.15, 1.6)), XY{}
+	case "table":
+		c, bump := b.plank(XY{p[1], p[0]})
+		return c.by(b.floor).times(1 / math.Max(0.05, b.base.luma())), bump
+	}
+	k := 1 + 0.12*fbm(p[0]*0.03, p[1]*0.03, b.seed+12, 4) + 0.14*fbm(p[0]*1.1, p[1]*1.1, b.seed+13, 3)
+	pit := smooth(0.55, 0.75, noise(p[0]*0.35, p[1]*0.35, b.seed+14))
+	return b.floor.times(k * (1 - 0.35*pit)), XY{}
+}
