@@ -19,7 +19,9 @@ if [[ ! -f "$data/left01.jpg" ]]; then
   echo "setup: unpacking opencv-doc into $cache" >&2
   # apt-get drops to its own user to download: the folder must be open to it.
   chmod 0777 "$cache/deb"
-  (cd "$cache/deb" && apt-get -q -o Acquire::Retries=3 download opencv-doc </dev/null >&2)
+  download() { (cd "$cache/deb" && apt-get -q -o Acquire::Retries=3 download opencv-doc </dev/null >&2); }
+  # The lists of packages may be gone from a slim image; only root can fetch them anew.
+  download || { apt-get -q update </dev/null >&2 && download; }
   dpkg-deb -x "$cache"/deb/opencv-doc_*.deb "$cache"
   rm -rf "$cache/deb"
 fi

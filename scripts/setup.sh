@@ -66,5 +66,5 @@ quietly() {
 }
 quietly "${as_root[@]}" apt-get -q -o Acquire::Retries=3 update
 quietly "${as_root[@]}" env DEBIAN_FRONTEND=noninteractive \
-  apt-get -q -y -o Acquire::Retries=3 install --no-install-recommends "${missing[@]}"
+  apt-get -q -y -o Acquire::Retries=3 -o DPkg::Options::=--force-unsafe-io install --no-install-recommends "${missing[@]}"
 rm -f "$log"

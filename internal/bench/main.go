@@ -1,0 +1,76 @@
+// Command bench times a whole measurement of a 12-megapixel photo and holds it against merely decoding
+// the same JPEG with OpenCV, and against scikit-image doing load, Lab, threshold, label and regionprops. All
+// run on one processor, by turns, so that the ratios compare between machines; the seconds do not.
+//
+//	go run ./internal/bench [--rounds N] [--photo FILE]
+package main
+
+import (
+	"flag"
+	"fmt"
+	"os"
+	"strconv"
+)
+
+// options of a run.
+type options struct {
+	Photo   string // measured instead of a rendered one
+	Program string
+	Python  string
+	Script  string
+	Cache   string
+	Rounds  int
+}
+
+func main() {
+	// The timed parts run in processes of their own: this program calls itself.
+	if len(os.Args) == 5 && os.Args[1] == partFlag {
+		exitOn(timePart(os.Args[2], os.Args[3], os.Args[4]))
+		return
+	}
+	var opt options
+	flag.StringVar(&opt.Photo, "photo", "", "a photo to measure; without, one is rendered")
+	flag.StringVar(&opt.Program, "program", "bin/gristmark", "the built program")
+	flag.StringVar(&opt.Python, "python", "/usr/bin/python3", "python with scikit-image")
+	flag.StringVar(&opt.Script, "script", "scripts/bench_skimage.py", "what scikit-image does")
+	flag.StringVar(&opt.Cache, "cache", "build/bench", "folder of the rendered photo")
+	flag.IntVar(&opt.Rounds, "rounds", 5, "rounds")
+	flag.Parse()
+	exitOn(run(opt))
+}
+
+func exitOn(err error) {
+	if err != nil {
+		fmt.Fprintln(os.Stderr, err)
+		os.Exit(1)
+	}
+}
+
+func run(opt options) error {
+	photo := opt.Photo
+	if photo == "" {
+		var err error
+		if photo, err = render(opt.Cache); err != nil {
+			return err
+		}
+	}
+	self, err := os.Executable()
+	if err != nil {
+		return err
+	}
+	contestants := []*contestant{
+		{Name: "decode alone", Command: []string{self, partFlag, "decode", photo, "3"}},
+		{Name: "finding the scale alone", Command: []string{self, partFlag, "scale", photo, "3"}},
+		{Name: "whole measurement", Command: []string{opt.Program, "measure", "--json", photo}, Whole: true},
+		{Name: "scikit-image chain", Command: []string{opt.Python, opt.Script, photo, "1"}},
+	}
+	for round := range opt.Rounds {
+		for _, c := range contestants {
+			if err := c.turn(); err != nil {
+				return fmt.Errorf("bench: round %s, %s: %w", strconv.Itoa(round+1), c.Name, err)
+			}
+		}
+	}
+	fmt.Print(report(photo, opt.Rounds, contestants))
+	return nil
+}

@@ -1,0 +1,54 @@
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+	"os"
+	"strconv"
+	"time"
+
+	"gristmark/calib"
+	"gristmark/vision"
+)
+
+// partFlag makes this program time one part and print a timing.
+const partFlag = "--part"
+
+// timePart runs a part on a photo so many times.
+func timePart(part, photo, times string) error {
+	n, err := strconv.Atoi(times)
+	if err != nil {
+		return err
+	}
+	data, err := os.ReadFile(photo)
+	if err != nil {
+		return err
+	}
+	var seconds []float64
+	for range n {
+		took, err := partOnce(part, data)
+		if err != nil {
+			return err
+		}
+		seconds = append(seconds, took.Seconds())
+	}
+	return json.NewEncoder(os.Stdout).Encode(timing{seconds})
+}
+
+func partOnce(part string, data []byte) (time.Duration, error) {
+	began := time.Now()
+	photo, err := vision.Decode(data, 1)
+	if err != nil {
+		return 0, err
+	}
+	defer photo.Close()
+	switch part {
+	case "decode":
+		return time.Since(began), nil
+	case "scale":
+		began = time.Now()
+		_, err := calib.Find(photo.Mat(), calib.Spec{Kind: calib.Auto}, calib.Lens{})
+		return time.Since(began), err
+	}
+	return 0, fmt.Errorf("bench: no part is named %q", part)
+}
