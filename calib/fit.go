@@ -342,3 +342,14 @@ func (f *fitted) drop(obs []observation, limit, minPx float64) int {
 	}
 	return changed
 }
+
+// strained reports whether the fit had to leave what is likely of lenses: radial distortion or focal
+// length more than 3.3 standard deviations from the prior's mean. A bent sheet does that.
+func (f *fitted) strained(pr prior) bool {
+	for _, i := range []int{pFocal, pK1, pK2} {
+		if pr.held[i] && math.Abs(f.p[i]-pr.mean[i]) > 3.3*pr.sd[i] {
+			return true
+		}
+	}
+	return false
+}

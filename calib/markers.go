@@ -122,8 +122,8 @@ func explained(byID map[int]card.Marker, markers []found, h [9]float64) (in map[
 // fitSheet measures the sides of the markers and fits the view to them: first of the markers that
 // were read, then of all that the view says should be there.
 func fitSheet(p picture, lens Lens, sheet card.Sheet, byID map[int]card.Marker, markers []found, h [9]float64) (sighting, bool) {
-	s := sighting{sheet: sheet}
 	pr := priors(lens, p.width, p.height)
+	s := sighting{sheet: sheet, prior: pr}
 	var pairs []pair
 	for _, f := range markers {
 		for _, c := range cornerPairs(byID[f.id], f) {

@@ -79,6 +79,7 @@ func mostOfOneSheet(markers []found) int {
 type sighting struct {
 	sheet   card.Sheet
 	fit     fitted
+	prior   prior
 	obs     []observation
 	markers []card.Marker // those that obs speak of, by observation.mark
 	read    int           // markers that the detector read
@@ -169,6 +170,7 @@ func agree(p picture, lens Lens, s sighting, all []sighting) error {
 
 // The limits of judge, in relation to the size of the ruler in the photo.
 const (
+	strainedSD   = 0.01  // added where the lens would have to be odd (bends of 2 % of the height tried)
 	maxResidual  = 0.006 // of the sheet's longer side: beyond it there is no scale
 	noteResidual = 0.0012
 	notePx       = 0.5 // residuals below it are never noted
@@ -185,6 +187,9 @@ func (s *sighting) judge(p *Plane) (note string, err error) {
 		return "", doubtful("the scale is known to %.1f %% only (limit %.1f %%); bring the %s nearer to the middle, whole and larger in the photo", 100*p.scale.RelativeSD, 100*MaxRelativeSD, name)
 	case r > noteResidual*side && r > notePx:
 		note = fmt.Sprintf("the %s seems bent or creased: its markers miss a flat sheet by %.1f px", name, r)
+	case s.fit.strained(s.prior):
+		note = fmt.Sprintf("the %s seems bent, or the lens bends lines more than most: lay it flat, or make a camera profile with calibrate", name)
+		p.scale.RelativeSD = math.Hypot(p.scale.RelativeSD, strainedSD)
 	}
 	return note, nil
 }
