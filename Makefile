@@ -9,6 +9,7 @@ PYTHON ?= /usr/bin/python3
 STATICCHECK := honnef.co/go/tools/cmd/staticcheck@v0.8.2
 SEEDS ?= reporting
 SHORT ?=
+ACCURACY ?=
 export PYTHON
 
 .PHONY: build demo setup test test-leak test-all lint samples samples-check accuracy bench cover clean
@@ -48,11 +49,13 @@ samples-check: ## renders the samples anew and compares them with the files in s
 
 accuracy: ## measures rendered scenes and real photographs against their truth; SHORT=1 for at most 5 minutes
 	@scripts/setup.sh test
-	go run ./internal/accuracy --seeds $(SEEDS) $(if $(SHORT),--short)
+	@$(MAKE) --no-print-directory build
+	go run ./internal/accuracy --seeds $(SEEDS) --python $(PYTHON) $(if $(SHORT),--short,$(if $(filter reporting,$(SEEDS)),--out docs/accuracy.md)) $(ACCURACY)
 
 bench: ## time and memory of a whole measurement, over a mere decode and over scikit-image
 	@scripts/setup.sh test
-	go run ./internal/bench
+	@$(MAKE) --no-print-directory build
+	go run ./internal/bench --python $(PYTHON)
 
 cover: ## coverage by function, cover.html by line
 	go test -coverprofile=cover.out ./...

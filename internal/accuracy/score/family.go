@@ -49,6 +49,7 @@ type Family struct {
 	ScaleErrors   []float64 // %, signed
 	Numbers       map[string]*Held
 	Reliability   [Bins]Bin
+	Seconds       []float64 // of each measurement, start of the program included
 
 	Refused          []string // usable scenes that were refused, with the reason
 	Unusable         int

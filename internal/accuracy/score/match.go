@@ -18,9 +18,10 @@ type Thing struct {
 	LengthMM float64
 	WidthMM  float64
 	AreaMM2  float64
-	Share    *float64 // of an unbroken kernel, nil for stover
+	Share    *float64 // of the lot's mean unbroken kernel, nil for stover
+	Kept     *float64 // of its own unbroken outline, nil for stover
 	Cut      bool     // crosses the photo's frame
-	Small    bool     // below the smallest size that is counted: neither a miss nor, when found, an extra
+	Small    bool     // too small to count, or hidden under others: neither a miss nor, when found, an extra
 }
 
 // Found is a particle of the measurement.

@@ -15,12 +15,17 @@ type Truth struct {
 	MMPerPx float64 // at the photo's centre
 	Things  []Thing
 	Tray    []result.XY        // the tray's inside in the photo, px; nil where unknown
+	Ruler   [][]result.XY      // outlines of the printed rulers, px
 	Scene   map[string]float64 // sample numbers as realised in the scene, by Number.Name
 	Lot     map[string]float64 // of the population that it was drawn from
 }
 
-// SmallestMM is the length under which a thing need not be counted.
-const SmallestMM = 0.9
+// SmallestMM is the length under which a thing need not be counted, HiddenShare the part of it under
+// other things from which on it cannot be.
+const (
+	SmallestMM  = 0.9
+	HiddenShare = 0.5
+)
 
 // truthFile is the truth file of the contract.
 type truthFile struct {
@@ -36,10 +41,17 @@ type truthFile struct {
 		WidthMM   float64     `json:"width_mm"`
 		AreaMM2   float64     `json:"area_mm2"`
 		Share     *float64    `json:"kernel_share"`
+		Kept      *float64    `json:"kept_share"`
+		Hidden    float64     `json:"hidden_share"`
+		Cut       bool        `json:"cut_by_edge"`
 	} `json:"things"`
-	TrayPx []result.XY    `json:"tray_px"`
-	Scene  map[string]any `json:"scene"`
-	Lot    map[string]any `json:"lot"`
+	TrayPx []result.XY `json:"tray_px"`
+	Sheet  *struct {
+		OutlinePx []result.XY `json:"outline_px"`
+		FieldPx   []result.XY `json:"field_px"`
+	} `json:"sheet"`
+	Scene map[string]any `json:"scene"`
+	Lot   map[string]any `json:"lot"`
 }
 
 // ReadTruth reads a truth file. Size is that of the photo, px.
@@ -50,6 +62,7 @@ func ReadTruth(name string, data []byte, width, height int) (Truth, error) {
 	}
 	t := Truth{Name: name, Usable: f.Usable == nil || *f.Usable, MMPerPx: f.MMPerPx, Tray: f.TrayPx,
 		Scene: numbersIn(f.Scene), Lot: numbersIn(f.Lot)}
+	t.readSheet(f)
 	for _, g := range f.Things {
 		class := result.Class(g.Class)
 		if !class.IsKernel() && class != result.Stover {
@@ -61,9 +74,21 @@ func ReadTruth(name string, data []byte, width, height int) (Truth, error) {
 			continue // outside the photo
 		}
 		t.Things = append(t.Things, Thing{Class: class, AtPx: g.AtPx, Shape: seen, LengthMM: g.LengthMM, WidthMM: g.WidthMM,
-			AreaMM2: g.AreaMM2, Share: g.Share, Small: g.LengthMM < SmallestMM, Cut: seen.Area() < whole.Area()-1e-9})
+			AreaMM2: g.AreaMM2, Share: g.Share, Kept: g.Kept, Small: g.LengthMM < SmallestMM || g.Hidden >= HiddenShare,
+			Cut: g.Cut || seen.Area() < whole.Area()-1e-9})
 	}
 	return t, nil
+}
+
+// readSheet takes the ruler's outline, or the field that a mat leaves free in place of the tray.
+func (t *Truth) readSheet(f truthFile) {
+	switch {
+	case f.Sheet == nil:
+	case len(f.Sheet.FieldPx) > 0:
+		t.Tray = f.Sheet.FieldPx
+	default:
+		t.Ruler = [][]result.XY{f.Sheet.OutlinePx}
+	}
 }
 
 // numbersIn picks the sample numbers out of a tree of JSON, however deep they lie.
