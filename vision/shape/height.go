@@ -48,7 +48,7 @@ func FromAbove(outlineMM []XY, foot XY, cameraHeightMM, pieceHeightMM float64) [
 // HalfRound. The cross-section is a half ellipse over the seen width. Across the axis it is base on the
 // near side (h = 0), and on the far side the round itself reaches out to √(b² + m²t²), where the base
 // would to b: second order, undone by scaling the width. The far end face shows its rim, h = t·√(1 -
-// (y/b)²) at the distance y from the axis; the near one shows the base. The axis is the long side of
+// (q/b)²) at the distance q from the axis; the near one shows the base. The axis is the long side of
 // the box of least area: a strongly bent stalk is beyond this first order.
 func (b Body) FromAbove(outlineMM []XY, foot XY, cameraHeightMM, pieceHeightMM float64) []XY {
 	out := append([]XY(nil), outlineMM...)
@@ -113,14 +113,16 @@ func unsweep(o []XY, foot XY, rise float64) {
 }
 
 // shares is, for each point of a flat piece's outline, how far up its side face the point lies: 1 on the
-// far side, 0 on the near, and in between along stretches that run within 12° of the push.
+// far side, 0 on the near, and in between along stretches that run within 6° of the push. The outline's
+// direction is taken over about a hundredth of it.
 func shares(o []XY, foot XY) []float64 {
-	const along = 0.2 // sin 12°
+	const along = 0.1 // sin 6°
 	n := len(o)
+	k := 1 + n/300
 	s := make([]float64, n)
 	sign := math.Copysign(1, Area(o))
 	for i, p := range o {
-		t := unit(sub(o[(i+1)%n], o[(i+n-1)%n]))
+		t := unit(sub(o[(i+k)%n], o[(i+n-k)%n]))
 		d := unit(sub(p, foot))
 		switch c := sign * cross(d, t); { // cosine between the push and the outward normal
 		case c > along:
@@ -192,11 +194,19 @@ func unroll(o []XY, foot XY, rise float64) {
 	for i, p := range o {
 		r := sub(p, box.Centre)
 		x, y := dot(r, u), dot(r, v)
-		y = near + (y-near)*2*half/box.Width
-		at := (y - near - far*half) / half // -1..1 across
 		if x*px > 0 {
-			x -= px * math.Sqrt(max(1-at*at, 0))
+			whole := min(2.5*math.Abs(x)/box.Length, 1) // the sides draw in evenly towards that end
+			x -= px * whole * rim(far*(y-near)-half, half, math.Abs(py))
 		}
+		y = near + (y-near)*2*half/box.Width
 		o[i] = add(box.Centre, add(mul(u, x), mul(v, y)))
 	}
+}
+
+// rim is the height, over that of the top, of the point of a half round's far end that is seen at y from
+// the axis: it lies at q with q + push·√(1 - (q/half)²) = y.
+func rim(y, half, push float64) float64 {
+	k := 1 + push*push/(half*half)
+	q := (y - math.Sqrt(max(y*y-k*(y*y-push*push), 0))) / k
+	return math.Sqrt(max(1-q*q/(half*half), 0))
 }
