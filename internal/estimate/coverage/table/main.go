@@ -1,0 +1,23 @@
+// Command table prints how often the intervals of package estimate hold, for one, two and four photos a sample.
+package main
+
+import (
+	"flag"
+	"os"
+
+	"gristmark/internal/estimate/coverage"
+)
+
+func main() {
+	short := flag.Bool("short", false, "a fifth of the draws")
+	seed := flag.Uint64("seed", 2000, "of all draws")
+	flag.Parse()
+	for _, photos := range []int{1, 2, 4} {
+		plan := coverage.Full(photos)
+		plan.Seed = *seed
+		if *short {
+			plan.Lots /= 5
+		}
+		coverage.Print(os.Stdout, coverage.Run(plan))
+	}
+}
