@@ -129,21 +129,52 @@ func (b *background) measureNoise(wk *work, f *field) {
 // contrastScale packs distances into bytes: 6 steps a standard deviation, at most 42.
 const contrastScale = 6
 
-// contrast is each work pixel's distance from the background, times contrastScale; 0 off the field.
+// tileCells is the side of the tiles, in cells, that share their shades.
+const tileCells = 4
+
+// tileShades computes the shades of tiles when they are first asked for.
+type tileShades struct {
+	back  *background
+	w     int
+	known []bool
+	of    []shades
+}
+
+func newTileShades(b *background) *tileShades {
+	w, h := b.w/tileCells+1, b.h/tileCells+1
+	return &tileShades{b, w, make([]bool, w*h), make([]shades, w*h)}
+}
+
+func (t *tileShades) at(cx, cy int) *shades {
+	tx, ty := cx/tileCells, cy/tileCells
+	i := ty*t.w + tx
+	if !t.known[i] {
+		t.known[i] = true
+		t.of[i] = shadesOf(t.back.at((float64(tx)+0.5)*tileCells, (float64(ty)+0.5)*tileCells))
+	}
+	return &t.of[i]
+}
+
+// contrast is each work pixel's distance from the background and its shades, times contrastScale;
+// 0 off the field.
 func (b *background) contrast(wk *work, f *field) []uint8 {
 	w, h := wk.lab.w, wk.lab.h
 	out := make([]uint8, w*h)
-	rowA := make([][3]float32, b.w)
+	row := make([][3]float32, b.w)
+	tiles := newTileShades(b)
 	for y := range h {
-		cy := (float64(y) + 0.5) / cellPx
-		b.rowAt(cy, rowA)
-		cellRow := min(y/cellPx, b.h-1) * b.w
+		b.rowAt((float64(y)+0.5)/cellPx, row)
+		cy := min(y/cellPx, b.h-1)
 		for x := range w {
 			cx := min(x/cellPx, b.w-1)
-			if !f.mask[cellRow+cx] {
+			if !f.mask[cy*b.w+cx] {
 				continue
 			}
-			d := b.white.distance(wk.lab.at(y*w+x), lerpRow(rowA, x))
+			v := wk.lab.at(y*w + x)
+			d := b.white.plain(v, lerpRow(row, x))
+			if d >= near {
+				d = min(d, b.white.distanceTo(v, tiles.at(cx, cy)))
+			}
 			out[y*w+x] = uint8(min(255, d*contrastScale))
 		}
 	}

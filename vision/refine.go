@@ -19,6 +19,7 @@ type edgeFinder struct {
 
 // Reach and step of the search across the edge, in work px.
 const (
+	leastStep = 5.0 // of the light, of 255, between inside and outside
 	edgeReach = 2.2
 	edgeStep  = 0.2
 	edgeTaps  = 23 // 2 edgeReach / edgeStep + 1
@@ -82,7 +83,7 @@ func (e *edgeFinder) edgeAt(p, n result.XY) (float64, bool) {
 	a, b := v[lo], v[hi]
 	axis := [3]float32{a[0] - b[0], a[1] - b[1], a[2] - b[2]}
 	size := axis[0]*axis[0] + axis[1]*axis[1] + axis[2]*axis[2]
-	if size < 12*12 {
+	if size < leastStep*leastStep {
 		return 0, false
 	}
 	prev, start := float32(1), float64(lo)
@@ -107,26 +108,24 @@ const riseOfHalf = 1.9
 
 func tap(t float64) int { return int((t+edgeReach)/edgeStep + 0.5) }
 
-// ends chooses where along the normal the inside and the outside are read: the strongest contrast
-// within reach inward, before the piece's far side, and the weakest outward, before a neighbour.
+// ends chooses where along the normal the inside and the outside are read: as far inward as the
+// contrast holds, before the piece's far side, and as far outward as it falls, before a neighbour.
 func (e *edgeFinder) ends(p, n result.XY) (in, out float64) {
-	top := -1
+	top := 0
 	for t := 0.0; t >= -edgeReach; t -= 0.5 {
 		c := int(e.contrastAt(p[0]+t*n[0], p[1]+t*n[1]))
-		if c > top+2 {
-			top, in = c, t
-		} else if c < top/2 {
+		if c*8 < top*7 {
 			break
 		}
+		top, in = max(top, c), t
 	}
 	low := 256
 	for t := 0.0; t <= edgeReach; t += 0.5 {
 		c := int(e.contrastAt(p[0]+t*n[0], p[1]+t*n[1]))
-		if c < low-1 {
-			low, out = c, t
-		} else if c > low+10 {
+		if c > low+8 {
 			break
 		}
+		low, out = min(low, c), t
 	}
 	return in, out
 }
@@ -139,7 +138,21 @@ func (e *edgeFinder) contrastAt(x, y float64) uint8 {
 	return e.contrast[iy*e.cw+ix]
 }
 
-// sample interpolates the photo at (x, y) px.
+// linear undoes the sRGB tone curve (IEC 61966-2-1), scaled to 0..255: light adds up, stored values
+// do not, and an edge lies where half the light is the piece's.
+var linear = func() (t [256]float32) {
+	for i := range t {
+		v := float64(i) / 255
+		if v <= 0.04045 {
+			t[i] = float32(255 * v / 12.92)
+		} else {
+			t[i] = float32(255 * math.Pow((v+0.055)/1.055, 2.4))
+		}
+	}
+	return
+}()
+
+// sample interpolates the photo's light at (x, y) px.
 func (e *edgeFinder) sample(x, y float64) (c [3]float32) {
 	x = math.Min(math.Max(x-0.5, 0), float64(e.w-1))
 	y = math.Min(math.Max(y-0.5, 0), float64(e.h-1))
@@ -149,8 +162,9 @@ func (e *edgeFinder) sample(x, y float64) (c [3]float32) {
 	p, q := e.pix[3*(y0*e.w+x0):], e.pix[3*(y0*e.w+x1):]
 	r, s := e.pix[3*(y1*e.w+x0):], e.pix[3*(y1*e.w+x1):]
 	for k := range c {
-		top := float32(p[k]) + fx*(float32(q[k])-float32(p[k]))
-		low := float32(r[k]) + fx*(float32(s[k])-float32(r[k]))
+		a, b := linear[p[k]], linear[r[k]]
+		top := a + fx*(linear[q[k]]-a)
+		low := b + fx*(linear[s[k]]-b)
 		c[k] = top + fy*(low-top)
 	}
 	return c

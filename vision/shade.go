@@ -2,11 +2,12 @@ package vision
 
 import "math"
 
-// Shading that the background may show without being a piece, as factors of (L*+16, a*, b*): the
-// cube roots of an illumination of 0.15 and of 1.15.
+// Shading that the background may show without being a piece, as factors of its light.
+var shadeLight = [...]float64{1.2, 1, 0.7, 0.47, 0.3, 0.17, 0.08, 0.03}
+
 const (
-	darkest   = 0.53
-	brightest = 1.05
+	darkest   = 0.53 // cube root of 0.15: the darkest shade by the cube-root law
+	brightest = 1.06 // cube root of 1.2
 	shadeCost = 0.15 // of the shade is counted as difference, so that no shadow is free
 )
 
@@ -19,28 +20,80 @@ var noiseFloor = [3]float64{1.6, 1.15, 1.15}
 // near is a distance below which nothing is decided: there the shades are not looked at.
 const near = 3.5
 
-// distance is how far the colour v lies from the background colour b and all its shades, in
-// standard deviations of the background.
-func (w *whitening) distance(v, b [3]float32) float32 {
+// plain is the distance between two colours, exact from near on, and in order below it, where a
+// square root is spared.
+func (w *whitening) plain(v, b [3]float32) float32 {
 	p0, p1, p2 := (v[0]-b[0])*w[0], (v[1]-b[1])*w[1], (v[2]-b[2])*w[2]
-	if plain := p0*p0 + p1*p1 + p2*p2; plain < near*near {
-		return plain * (1 / near) // below near, monotone, and free of a square root
+	d := p0*p0 + p1*p1 + p2*p2
+	if d < near*near {
+		return d * (1 / near)
+	}
+	return float32(math.Sqrt(float64(d)))
+}
+
+// distance is how far the colour v lies from the background colour b and its shades, in standard
+// deviations of the background, where shades follow the cube-root law: good enough to choose the
+// cells that are bare, but not near black.
+func (w *whitening) distance(v, b [3]float32) float32 {
+	if d := w.plain(v, b); d < near {
+		return d
 	}
 	bb := b[0]*b[0] + b[1]*b[1] + b[2]*b[2]
 	k := (v[0]*b[0] + v[1]*b[1] + v[2]*b[2]) / bb
-	var extra float32
-	switch {
-	case k > brightest:
-		k = brightest
-	case k < darkest:
-		k = darkest
-		extra = shadeCost * (1 - k) * b[0]
-	case k < 1:
-		extra = shadeCost * (1 - k) * b[0]
-	}
-	d0 := (v[0] - k*b[0]) * w[0]
-	d1 := (v[1] - k*b[1]) * w[1]
-	d2 := (v[2] - k*b[2]) * w[2]
-	e := extra * w[0]
+	k = min(max(k, darkest), brightest)
+	d0, d1, d2 := (v[0]-k*b[0])*w[0], (v[1]-k*b[1])*w[1], (v[2]-k*b[2])*w[2]
+	e := shadeCost * max(0, 1-k) * b[0] * w[0]
 	return float32(math.Sqrt(float64(d0*d0 + d1*d1 + d2*d2 + e*e)))
+}
+
+// shades are the colours that a surface takes under less and more light, as (L*+16, a*, b*).
+type shades [len(shadeLight)][3]float32
+
+// shadesOf scales the light of a colour through the defining equations of CIE L*a*b*, which near
+// black are not a cube root any more.
+func shadesOf(b [3]float32) (s shades) {
+	fy := float64(b[0]) / 116
+	x, y, z := labInverse(fy+float64(b[1])/500), labInverse(fy), labInverse(fy-float64(b[2])/200)
+	for i, light := range shadeLight {
+		gx, gy, gz := labForward(x*light), labForward(y*light), labForward(z*light)
+		s[i] = [3]float32{float32(116 * gy), float32(500 * (gx - gy)), float32(200 * (gy - gz))}
+	}
+	return s
+}
+
+func labForward(t float64) float64 {
+	if t > 216.0/24389 {
+		return math.Cbrt(t)
+	}
+	return (24389.0/27*t + 16) / 116
+}
+
+func labInverse(f float64) float64 {
+	if f > 6.0/29 {
+		return f * f * f
+	}
+	return math.Max(0, (116*f-16)*27/24389)
+}
+
+// distanceTo is how far the colour v lies from the line through the shades, in standard deviations.
+func (w *whitening) distanceTo(v [3]float32, s *shades) float32 {
+	best := float32(math.MaxFloat32)
+	for i := 0; i+1 < len(s); i++ {
+		a, b := &s[i], &s[i+1]
+		var dd, dv float32
+		var d, r [3]float32
+		for k := range d {
+			d[k], r[k] = (b[k]-a[k])*w[k], (v[k]-a[k])*w[k]
+			dd, dv = dd+d[k]*d[k], dv+d[k]*r[k]
+		}
+		t := min(max(dv/max(dd, 1e-6), 0), 1)
+		var sum float32
+		for k := range d {
+			e := r[k] - t*d[k]
+			sum += e * e
+		}
+		cost := shadeCost * max(0, s[1][0]-a[0]-t*(b[0]-a[0])) * w[0]
+		best = min(best, sum+cost*cost)
+	}
+	return float32(math.Sqrt(float64(best)))
 }

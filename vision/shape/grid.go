@@ -30,7 +30,6 @@ type grid struct {
 	way     []int32 // distance within the piece
 	cells   []int32 // the piece's cells
 	ring    [8]int32
-	scratch []float64
 	queue   [5][]int32
 }
 
@@ -46,22 +45,26 @@ func (g *grid) release() { grids.Put(g) }
 // newGrid draws the outline, of the given thickness and box, in cells.
 func newGrid(outline []XY, box Rect, thick float64) *grid {
 	g := grids.Get().(*grid)
-	c := thick / cellsAcross
-	c = max(c, math.Sqrt(box.Length*box.Width/maxCells), box.Length/(maxCells/16))
 	s, co := math.Sincos(box.Angle)
-	g.frame = frame{co, s, c, XY{}}
-	g.frame.origin = box.Corners()[0]
-	g.frame.origin = g.frame.back(XY{-2, -2})
-	g.w, g.h = int(box.Length/c)+5, int(box.Width/c)+5
+	g.frame = frame{co, s, 1, box.Centre}
 	g.outline = g.outline[:0]
 	for _, p := range outline {
 		g.outline = append(g.outline, g.to(p))
 	}
+	lo, hi := Bounds(g.outline)
+	l, w := hi[0]-lo[0], hi[1]-lo[1]
+	c := max(thick/cellsAcross, math.Sqrt(l*w/maxCells), max(l, w)/(maxCells/16))
+	for i, p := range g.outline {
+		g.outline[i] = XY{(p[0]-lo[0])/c + 2, (p[1]-lo[1])/c + 2}
+	}
+	g.frame.origin = g.frame.back(sub(lo, XY{2 * c, 2 * c}))
+	g.frame.cell = c
+	g.w, g.h = int(l/c)+5, int(w/c)+5
 	if len(g.outline) > 64 {
 		g.outline = Simplify(g.outline, 0.01*cellsAcross)
 	}
-	w := int32(g.w)
-	g.ring = [8]int32{1, 1 - w, -w, -1 - w, -1, w - 1, w, w + 1}
+	row := int32(g.w)
+	g.ring = [8]int32{1, 1 - row, -row, -1 - row, -1, row - 1, row, row + 1}
 	n := g.w * g.h
 	g.in, g.depth, g.way = zeroed(g.in, n), zeroed(g.depth, n), zeroed(g.way, n)
 	g.fill()

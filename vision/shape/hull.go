@@ -33,7 +33,23 @@ func hullOf(p []XY) Hull {
 	for i := len(p) - 2; i >= 0; i-- {
 		h = push(h, p[i], floor)
 	}
-	return h[:len(h)-1]
+	return apart(h[:len(h)-1])
+}
+
+// apart drops vertices that rounding cannot tell from the one before, on which calipers would stick.
+func apart(h Hull) Hull {
+	lo, hi := Bounds(h)
+	least := 1e-12 * dist(lo, hi)
+	out := h[:1]
+	for _, p := range h[1:] {
+		if !(dist(p, out[len(out)-1]) <= least) {
+			out = append(out, p)
+		}
+	}
+	if len(out) > 1 && dist(out[0], out[len(out)-1]) <= least {
+		out = out[:len(out)-1]
+	}
+	return out
 }
 
 // push adds q after dropping what no longer turns left, down to floor-1 points.
@@ -176,7 +192,7 @@ func (h Hull) MinAreaRect() Rect {
 			l = t
 		}
 		l = climb(h, l, mul(u, -1))
-		w, d := dot(u, sub(h[r], h[l])), dot(v, sub(h[t], h[i]))
+		w, d := max(dot(u, sub(h[r], h[l])), 0), max(dot(v, sub(h[t], h[i])), 0)
 		if a := w * d; a < bestArea {
 			bestArea = a
 			x, y := (dot(u, h[r])+dot(u, h[l]))/2, (dot(v, h[t])+dot(v, h[i]))/2
