@@ -29,6 +29,9 @@ func Render(s Settings, seed uint64) (*image.NRGBA, Truth) {
 
 // Draw renders the scene.
 func (sc Scene) Draw() *Picture {
+	if sc.Settings.VaryLot {
+		sc.Settings.Lot = sc.Settings.Lot.variant(sc.Seed)
+	}
 	s := sc.Settings
 	cam := newCamera(s, stream(sc.Seed, streamCamera))
 	b := newGround(s, stream(sc.Seed, streamTray))
@@ -38,8 +41,8 @@ func (sc Scene) Draw() *Picture {
 	print := sc.laySheet(&cam, b, lay, view)
 	lay.field = fieldOf(s, b, view)
 	facts := factsOf(s.Lot, s.Place.Kernels[1] > 0, s.Place.Pieces[1] > 0)
+	extras := sc.strewExtras(lay, b, view)
 	sc.strew(lay, facts.kernel.AreaMM2)
-	extras := sc.strewExtras(lay, b, &cam)
 	all := append(append([]*piece(nil), lay.pieces...), extras...)
 	parallel(len(all), func(i int) {
 		if all[i].solid == nil {
@@ -52,7 +55,7 @@ func (sc Scene) Draw() *Picture {
 	parallel(len(all), func(i int) { views[i] = all[i].see(&cam) })
 	pl := compose(&cam, b, l, all, views)
 	t := sc.truth(&cam, b, print, all, views, pl, facts)
-	labels := relabel(pl.label, len(lay.pieces), t.ids)
+	labels := relabel(pl.label, t.ids)
 	return &Picture{Image: develop(pl, s, stream(sc.Seed, streamPhoto)), Truth: t.Truth, Labels: labels}
 }
 

@@ -198,12 +198,29 @@ func (b *ground) tray(p XY, d float64) (rgb, XY, float64, float64) {
 	fine := fbm(q[0]*2.3, q[1]*2.3, b.seed, 2)
 	broad := fbm(q[0]*0.02, q[1]*0.02, b.seed+1, 3)
 	k := 1 + b.texture*(0.05*fine+0.06*broad)
-	scratch := smooth(0.86, 0.97, 1-math.Abs(fbm(q[0]*0.06+0.3*q[1]*0.06, q[1]*0.011, b.seed+2, 3))*6)
-	c := b.base.times(k).mix(rgb{0.5, 0.5, 0.48}, 0.10*b.scuff*b.texture*scratch)
+	c := b.base.times(k).mix(rgb{0.5, 0.5, 0.48}, 0.22*b.scuff*b.texture*b.scratch(q))
 	dust := smooth(0.15, 0.7, fbm(q[0]*0.05, q[1]*0.05, b.seed+3, 4))
 	c = c.mix(rgb{0.42, 0.38, 0.30}, 0.06*b.scuff*dust)
 	e := b.texture * 0.05
 	return c, XY{e * fine, e * fbm(q[0]*2.3+50, q[1]*2.3, b.seed+5, 2)}, b.gloss, b.shine
+}
+
+// scratch is 1 on a hairline scratch: each 34 mm square of the tray has up to two.
+func (b *ground) scratch(q XY) float64 {
+	const cell = 34.0
+	ix, iy := int32(math.Floor(q[0]/cell)), int32(math.Floor(q[1]/cell))
+	best := 0.0
+	for n := uint32(0); n < 2; n++ {
+		h := func(k uint32) float64 { return hashUnit(ix, iy, b.seed+60+7*n+k) }
+		if h(0) > 0.45 {
+			continue
+		}
+		c := XY{(float64(ix) + 0.3 + 0.4*h(1)) * cell, (float64(iy) + 0.3 + 0.4*h(2)) * cell}
+		u := scale(unit(h(3)*math.Pi), cell*0.28*h(4))
+		d := segmentDistance(q, sub(c, u), add(c, u))
+		best = math.Max(best, (0.3+0.7*h(5))*smooth(0.22, 0.05, d))
+	}
+	return best
 }
 
 // plank is a wooden board: planks, grain, knots.

@@ -203,7 +203,7 @@ func stalkSkin(p *piece, lot *Lot, g *rand.Rand) skin {
 		case pithUp:
 			dots := smooth(0.35, 0.6, noise(u*0.2, v*2.0, seed+1))
 			col := pith.times(1+0.10*fbm(u*1.6, v*1.6, seed+2, 3)).mix(srgb8(190, 172, 118), 0.45*dots)
-			h := p.thick / 2 * (0.85 + 0.2*fbm(u*0.5, v*0.8, seed+3, 3))
+			h := p.thick / 2 * (0.9 + 0.09*fbm(u*0.5, v*0.8, seed+3, 3))
 			return h, h, col.mix(rind, smooth(0.9, 0.4, sd+0.25*fib))
 		}
 		t := clamp(v/half, -1, 1)
@@ -255,7 +255,7 @@ func huskSkin(p *piece, g *rand.Rand) skin {
 }
 
 func cobSkin(p *piece, g *rand.Rand) skin {
-	chaff := jitter(srgb8(168, 84, 66), 0.15, 0.05, g)
+	chaff := jitter(srgb8(164, 104, 84), 0.15, 0.05, g)
 	if chance(g, 0.35) {
 		chaff = jitter(srgb8(222, 200, 164), 0.08, 0.04, g)
 	}
@@ -265,7 +265,7 @@ func cobSkin(p *piece, g *rand.Rand) skin {
 	outer := p.minFeret / 2
 	return func(u, v, sd, _ float64) (float64, float64, rgb) {
 		rough := fbm(u*1.1, v*1.1, seed, 4)
-		h := p.thick / 2 * (1 + 0.16*rough)
+		h := p.thick / 2 * (1 + 0.11*rough)
 		if ring {
 			r := math.Hypot(u, v) / outer
 			col := pith.mix(wood, smooth(0.30, 0.40, r+0.05*rough))

@@ -41,6 +41,7 @@ type piece struct {
 	touching bool
 	crossing bool
 	solid    *solid
+	fine     bool // thinner than a pixel: sampled finely everywhere
 }
 
 // world turns a local point into the plane.

@@ -11,6 +11,7 @@ type Settings struct {
 	Photo    Photo  `json:"photo"`
 	Scale    Scale  `json:"scale"`
 	Lot      Lot    `json:"lot"`
+	VaryLot  bool   `json:"vary_lot"` // the seed picks one of four lots in place of the processing given
 	Place    Place  `json:"place"`
 	Extras   Extras `json:"extras"`
 	Usable   bool   `json:"usable"` // a person could count it
@@ -135,7 +136,7 @@ func DefaultLot() Lot {
 // Default settings: a daylight photo of a spread sample with the card.
 func Default() Settings {
 	return Settings{
-		Family: "default", WidthPx: 2400, HeightPx: 1800, Usable: true,
+		Family: "default", WidthPx: 2400, HeightPx: 1800, Usable: true, VaryLot: true,
 		Camera: Camera{HeightMM: Range{210, 330}, TiltDeg: Range{0, 12}, RollDeg: Range{-180, 180}, Focal35MM: Range{24, 28},
 			BarrelPct: Range{-0.6, 0.6}, OffCentreMM: Range{0, 12}},
 		Tray: Tray{Kinds: []string{"navy", "black", "grey", "blue", "green"}, WidthMM: Range{330, 420}, HeightMM: Range{250, 320}, TurnDeg: Range{-12, 12},
@@ -148,4 +149,18 @@ func Default() Settings {
 		Lot:   DefaultLot(),
 		Place: Place{Kernels: Range{60, 110}, Pieces: Range{40, 80}, GapMM: 1.2, MarginMM: 4, Spread: 0.94},
 	}
+}
+
+// variant is one of four harvesters' work on this crop, by seed: from barely cracked to finely processed, short cut to long.
+func (l Lot) variant(seed uint64) Lot {
+	i := (seed * 2654435761 >> 7) % 4
+	size := [4][3]float64{{10.54, 7.26, 4.57}, {9.6, 7.0, 4.4}, {11.3, 7.9, 4.7}, {10.8, 6.89, 4.81}}[i]
+	l.LengthMM, l.WidthMM, l.ThicknessMM = size[0], size[1], size[2]
+	l.WholeShare = [4]float64{0.12, 0.03, 0.25, 0.45}[i]
+	l.NickShare = [4]float64{0.05, 0.02, 0.08, 0.1}[i]
+	l.ShareMedian = [4]float64{0.22, 0.13, 0.3, 0.42}[i]
+	l.RollGapMM = [4]float64{2, 1, 3, 5}[i]
+	l.CutMM = [4]float64{17, 11, 22, 28}[i]
+	l.Green = [4]float64{0.6, 0.8, 0.4, 0.15}[i]
+	return l
 }

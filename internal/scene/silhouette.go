@@ -44,6 +44,13 @@ func (p *piece) see(cam *camera) *silhouette {
 }
 
 func (s *silhouette) fill(p *piece, cam *camera) {
+	if p.fine {
+		s.cover = make([]uint8, s.w*s.h)
+		for k := range s.cover {
+			s.cover[k] = p.partial(cam, float64(s.x0+k%s.w), float64(s.y0+k/s.w))
+		}
+		return
+	}
 	corner := make([]bool, (s.w+1)*(s.h+1))
 	for j := 0; j <= s.h; j++ {
 		for i := 0; i <= s.w; i++ {

@@ -102,7 +102,7 @@ func countLabels(label []uint16, n int) []int {
 }
 
 // relabel turns paint order into thing ids.
-func relabel(label []uint16, _ int, ids []uint16) []uint16 {
+func relabel(label, ids []uint16) []uint16 {
 	out := make([]uint16, len(label))
 	for i, v := range label {
 		if v > 0 {
