@@ -13,12 +13,12 @@ import (
 	"gristmark/internal/result"
 )
 
-// overlayJPEG draws what was found into a frame's picture; nil where it kept none.
-func overlayJPEG(f *pipeline.Frame, photo result.Photo, sample *result.Sample) ([]byte, error) {
-	if f.Picture == nil {
+// overlayJPEG draws what was found into the picture of a photo; nil where there is none.
+func overlayJPEG(f *pipeline.Frame, kept []byte, photo result.Photo, sample *result.Sample) ([]byte, error) {
+	if kept == nil {
 		return nil, nil
 	}
-	picture, err := jpeg.Decode(bytes.NewReader(f.Picture))
+	picture, err := jpeg.Decode(bytes.NewReader(kept))
 	if err != nil {
 		return nil, fmt.Errorf("the overlay of %s: %w", photo.File, err)
 	}
@@ -41,7 +41,7 @@ func writeOverlays(dir string, outcome *pipeline.Outcome, inputs []string) ([]st
 	taken := map[string]bool{}
 	for i, f := range outcome.Frames {
 		photo := outcome.Document.Photos[i]
-		data, err := overlayJPEG(f, photo, outcome.Document.Sample)
+		data, err := overlayJPEG(f, f.Picture, photo, outcome.Document.Sample)
 		if err != nil {
 			return written, err
 		}
@@ -52,7 +52,7 @@ func writeOverlays(dir string, outcome *pipeline.Outcome, inputs []string) ([]st
 		if err := notAnInput(path, inputs); err != nil {
 			return written, err
 		}
-		if err := writeWhole(path, data); err != nil {
+		if err := pipeline.WriteFile(path, data); err != nil {
 			return written, err
 		}
 		written = append(written, path)
@@ -85,29 +85,6 @@ func notAnInput(path string, inputs []string) error {
 		if info, err := os.Stat(in); err == nil && os.SameFile(there, info) {
 			return usageErrorf("the overlay would overwrite the photo %s; choose another folder", in)
 		}
-	}
-	return nil
-}
-
-// writeWhole writes a file completely or not at all.
-func writeWhole(path string, data []byte) error {
-	f, err := os.CreateTemp(filepath.Dir(path), ".gristmark-*")
-	if err != nil {
-		return err
-	}
-	_, err = f.Write(data)
-	if e := f.Chmod(0o644); err == nil {
-		err = e
-	}
-	if e := f.Close(); err == nil {
-		err = e
-	}
-	if err == nil {
-		err = os.Rename(f.Name(), path)
-	}
-	if err != nil {
-		os.Remove(f.Name())
-		return fmt.Errorf("%s could not be written: %w", path, err)
 	}
 	return nil
 }

@@ -79,6 +79,16 @@ func FromBytes(name string, data []byte) (*Intake, error) {
 	return in, in.fill(data)
 }
 
+// Hash is the SHA-256 of a file in hex as an Intake of it has, empty where Read would not read it.
+func Hash(path string) string {
+	data, err := readFile(path)
+	if err != nil {
+		return ""
+	}
+	sum := sha256.Sum256(data)
+	return hex.EncodeToString(sum[:])
+}
+
 func readFile(path string) ([]byte, error) {
 	info, err := os.Stat(path)
 	switch {

@@ -27,6 +27,12 @@ func sniff(data []byte) (Format, error) {
 	return "", otherProblem(data)
 }
 
+// LooksLikePhoto reports whether a file that starts so is of a format that is read; 12 bytes suffice.
+func LooksLikePhoto(head []byte) bool {
+	_, err := sniff(head)
+	return err == nil
+}
+
 // sniffBrand tells the still pictures among the files of the ISO base media format (ISO/IEC 14496-12).
 func sniffBrand(brand string) (Format, error) {
 	switch brand {

@@ -16,7 +16,8 @@ type Frame struct {
 	Notes     []string      `json:"notes,omitempty"`      // doubts about the photo, a sentence each
 
 	// Picture is the upright photo as JPEG, reduced to at most PictureSidePx; nil unless asked for.
-	Picture []byte `json:"-"`
+	Picture    []byte `json:"-"`
+	HasPicture bool   `json:"has_picture"` // one is kept beside the record
 }
 
 // Mark is a mark of the ruler as it was found in the photo.

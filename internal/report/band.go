@@ -17,7 +17,11 @@ type band struct {
 	height int
 	lines  []bandLine
 	legend [][]legendEntry // rows
+	bar    scaleBar
 }
+
+// scaleBar is a bar of round length in the scale of the picture's centre.
+type scaleBar struct{ lengthMM, px float64 }
 
 type bandLine struct {
 	text  string
@@ -35,7 +39,7 @@ const lineSpacing = 1.32
 
 // band lays the text out for a picture of the given width.
 func (o Overlay) band(widthPx int) band {
-	b := band{font: fontSize(widthPx)}
+	b := band{font: fontSize(widthPx), bar: o.scaleBar(widthPx)}
 	measure := gg.NewContext(1, 1)
 	room := float64(widthPx) - 2*b.font*0.6
 	for _, l := range o.bandText() {
@@ -50,8 +54,21 @@ func (o Overlay) band(widthPx int) band {
 		return w + b.font*3.6
 	})
 	rows := float64(len(b.lines) + len(b.legend))
+	if b.bar.px > 0 {
+		rows++
+	}
 	b.height = int(b.font * (rows*lineSpacing + 1.1))
 	return b
+}
+
+// scaleBar takes about a quarter of the width; none without a scale.
+func (o Overlay) scaleBar(widthPx int) scaleBar {
+	if o.Photo.Scale == nil || o.Photo.WidthPx == 0 || !(o.Photo.Scale.MMPerPx > 0) {
+		return scaleBar{}
+	}
+	mmPerPx := o.Photo.Scale.MMPerPx * float64(o.Photo.WidthPx) / float64(widthPx)
+	length := roundLength(0.3 * float64(widthPx) * mmPerPx)
+	return scaleBar{length, length / mmPerPx}
 }
 
 func fontFor(bold bool) *opentype.Font {
@@ -76,6 +93,7 @@ func flow(entries []legendEntry, room float64, width func(legendEntry) float64) 
 	return rows
 }
 
+// bandText says the verdicts and the first change.
 func (o Overlay) bandText() []bandLine {
 	if o.Photo.Status == result.Refused {
 		problem := ""
@@ -165,4 +183,19 @@ func (b band) draw(c canvas, size image.Point) {
 			at += e.width
 		}
 	}
+	b.bar.draw(c, x, y+b.font*lineSpacing, b.font)
+}
+
+// draw puts the bar with its length behind it; y is the foot of its line of text.
+func (s scaleBar) draw(c canvas, x, y, font float64) {
+	if s.px <= 0 {
+		return
+	}
+	c.SetColor(textColor)
+	c.DrawRectangle(x, y-font*0.72, s.px, font*0.24)
+	for _, end := range []float64{x, x + s.px - font*0.1} {
+		c.DrawRectangle(end, y-font*0.9, font*0.1, font*0.6)
+	}
+	c.Fill()
+	c.DrawString(fmt.Sprintf("%g mm at the centre", s.lengthMM), x+s.px+font*0.5, y-font*0.3)
 }

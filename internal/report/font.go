@@ -25,6 +25,6 @@ func face(f *opentype.Font, px float64) font.Face {
 	return face
 }
 
-// fontSize is the height of the text in px: some 45 letters across the picture, which a phone held
+// fontSize is the height of the text in px: some 50 letters across the picture, which a phone held
 // upright still shows at 3 mm.
-func fontSize(widthPx int) float64 { return max(9, float64(widthPx)/32) }
+func fontSize(widthPx int) float64 { return max(9, float64(widthPx)/34) }

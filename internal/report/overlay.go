@@ -1,7 +1,6 @@
 package report
 
 import (
-	"fmt"
 	"image"
 	"math"
 
@@ -49,9 +48,6 @@ func (o Overlay) Draw() image.Image {
 	c.drawField(o.Photo.Field)
 	c.drawMarks(o.Marks)
 	c.drawParticles(o.Photo.Particles)
-	if o.Photo.Scale != nil {
-		c.drawScaleBar(size, o.Photo.Scale.MMPerPx/c.scale)
-	}
 	dc.ResetClip()
 	band.draw(c, size)
 	return dc.Image()
@@ -145,24 +141,6 @@ func (c canvas) cross(p result.XY, upright bool) {
 	c.LineTo(x+r, y+r)
 	c.MoveTo(x-r, y+r)
 	c.LineTo(x+r, y-r)
-}
-
-// drawScaleBar puts a bar of round length at the lower left, about a fifth of the width.
-func (c canvas) drawScaleBar(size image.Point, mmPerPx float64) {
-	length := roundLength(0.22 * float64(size.X) * mmPerPx)
-	w, text := length/mmPerPx, fmt.Sprintf("%g mm", length)
-	f := fontSize(size.X)
-	pad := f * 0.5
-	c.SetFontFace(face(boldFont, f))
-	tw, _ := c.MeasureString(text)
-	x, y := pad, float64(size.Y)-pad
-	c.SetColor(casing)
-	c.DrawRoundedRectangle(x, y-f*2, math.Max(w, tw)+2*pad, f*2, f*0.3)
-	c.Fill()
-	c.SetColor(textColor)
-	c.DrawString(text, x+pad, y-f*0.95)
-	c.DrawRectangle(x+pad, y-f*0.6, w, f*0.25)
-	c.Fill()
 }
 
 // roundLength is the largest of 1, 2, 5, 10, … not above v.

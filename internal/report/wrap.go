@@ -12,7 +12,7 @@ const Columns = 80
 func wrap(text string, width int) []string {
 	var lines []string
 	line, n := "", 0
-	for _, word := range strings.Fields(text) {
+	for _, word := range words(text) {
 		w := utf8.RuneCountInString(word)
 		if n > 0 && n+1+w > width {
 			lines = append(lines, line)
@@ -27,6 +27,20 @@ func wrap(text string, width int) []string {
 		lines = append(lines, line)
 	}
 	return lines
+}
+
+// words splits text, with a unit kept to its number.
+func words(text string) []string {
+	var out []string
+	for _, word := range strings.Fields(text) {
+		unit := strings.TrimRight(word, ".,;:)")
+		if len(out) > 0 && (unit == "%" || unit == "mm" || unit == "mm²") {
+			out[len(out)-1] += " " + word
+			continue
+		}
+		out = append(out, word)
+	}
+	return out
 }
 
 // hang writes text behind a head, wrapped, the further lines indented to the head's width.

@@ -1,0 +1,290 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+	"sync"
+
+	"github.com/urfave/cli/v2"
+
+	"gristmark/internal/pipeline"
+	"gristmark/internal/report"
+	"gristmark/internal/result"
+)
+
+func init() { register(batchCommand) }
+
+func batchCommand() *cli.Command {
+	return &cli.Command{
+		Name:      "batch",
+		Usage:     "score a folder of photos, many samples",
+		ArgsUsage: "FOLDER --out DIR",
+		Description: "The photos of each sub-folder are one sample, and so are those directly in FOLDER; --group\n" +
+			"changes that. DIR gets results.csv (one row a photo and one a sample, told apart by the column\n" +
+			"\"row\"), refused.csv, documents/ (a measurement document a sample), overlays/, and .gristmark/, which\n" +
+			"holds what was measured: the same command goes on where it was cut off. Nothing is written into FOLDER.",
+		Flags: append(photoFlags(),
+			&cli.StringFlag{Name: "out", Usage: "write the results into `DIR`, outside FOLDER"},
+			&cli.StringFlag{Name: "group", Value: string(pipeline.ByFolder), Usage: "`WHAT` is one sample: folder, name (names that differ in a last one- or two-digit number or letter alone) or photo"},
+			&cli.BoolFlag{Name: "outlines", Usage: "add the outline of each particle to the documents"},
+			&cli.BoolFlag{Name: "no-overlays", Usage: "draw no overlays"},
+			&cli.BoolFlag{Name: "json", Usage: "print the measurement documents, a line each, and nothing else"},
+		),
+		Action: runBatch,
+	}
+}
+
+func runBatch(c *cli.Context) error {
+	opt, err := photoOptions(c)
+	if err != nil {
+		return err
+	}
+	opt.Picture = !c.Bool("no-overlays")
+	b, err := newBatchJob(c, opt)
+	if err != nil {
+		return err
+	}
+	stages := pipeline.Default(programVersion())
+	b.progress.start()
+	err = stages.Batch(c.Context, pipeline.Work{
+		Folder: b.folder, Samples: b.samples, Store: b.store, Options: opt, Photo: b.photoDone, Sample: b.sampleDone,
+	})
+	b.progress.stop()
+	if err == context.Canceled {
+		return withHint(fmt.Errorf("interrupted"), "the same command goes on where this one stopped")
+	}
+	if err != nil {
+		return err
+	}
+	if err := b.writeTables(); err != nil {
+		return err
+	}
+	return b.tell(c)
+}
+
+// batchJob is a folder being scored.
+type batchJob struct {
+	folder, out string
+	samples     []pipeline.Batch
+	store       pipeline.Store
+	opt         pipeline.Options
+	outlines    bool
+	json        bool
+	progress    *progress
+
+	mu        sync.Mutex
+	rows      [][]report.Row // of each sample, its own row first
+	documents [][]byte       // of each sample, where they are to be printed
+}
+
+func newBatchJob(c *cli.Context, opt pipeline.Options) (*batchJob, error) {
+	if c.NArg() != 1 {
+		return nil, withHint(usageErrorf("batch takes one folder, not %d", c.NArg()), "gristmark batch photos --out results")
+	}
+	b := &batchJob{folder: c.Args().First(), out: c.String("out"), opt: opt, outlines: c.Bool("outlines"), json: c.Bool("json")}
+	if b.out == "" {
+		return nil, withHint(usageError("batch needs --out DIR, a folder for the results"), "gristmark batch "+b.folder+" --out results")
+	}
+	if err := checkFolders(b.folder, b.out); err != nil {
+		return nil, err
+	}
+	group := pipeline.Group(c.String("group"))
+	switch group {
+	case pipeline.ByFolder, pipeline.ByName, pipeline.ByPhoto:
+	default:
+		return nil, usageErrorf("--group %q: choose folder, name or photo", group)
+	}
+	var err error
+	if b.samples, err = pipeline.Samples(b.folder, group); err != nil {
+		return nil, err
+	}
+	photos := 0
+	for _, s := range b.samples {
+		photos += len(s.Photos)
+	}
+	if photos == 0 {
+		return nil, refusedErrorf("there are no photos in %s", b.folder)
+	}
+	b.rows, b.documents = make([][]report.Row, len(b.samples)), make([][]byte, len(b.samples))
+	b.store = pipeline.Store{Dir: filepath.Join(b.out, ".gristmark"), Version: buildID()}
+	b.progress = newProgress(c.App.ErrWriter, photos)
+	return b, os.MkdirAll(b.out, 0o777)
+}
+
+// checkFolders refuses a folder that is none, and results within the photos' folder or the other way round
+// where they would mix.
+func checkFolders(folder, out string) error {
+	info, err := os.Stat(folder)
+	switch {
+	case err != nil:
+		return refusedErrorf("the folder %s cannot be read: %v", folder, unwrapped(err))
+	case !info.IsDir():
+		return withHint(usageErrorf("%s is no folder", folder), "gristmark measure takes photos")
+	}
+	in, to := realPath(folder), realPath(out)
+	if within(to, in) {
+		return withHint(usageErrorf("--out %s lies in the folder of the photos, where nothing is written", out), "choose a folder beside it")
+	}
+	for _, ours := range []string{"documents", "overlays", ".gristmark"} {
+		if within(in, filepath.Join(to, ours)) {
+			return usageErrorf("the photos lie where results go, in %s of --out; choose another folder", ours)
+		}
+	}
+	return nil
+}
+
+// realPath follows links as far as the path exists.
+func realPath(path string) string {
+	abs, err := filepath.Abs(path)
+	if err != nil {
+		return path
+	}
+	if real, err := filepath.EvalSymlinks(abs); err == nil {
+		return real
+	}
+	if parent := filepath.Dir(abs); parent != abs {
+		return filepath.Join(realPath(parent), filepath.Base(abs))
+	}
+	return abs
+}
+
+func within(path, folder string) bool {
+	rel, err := filepath.Rel(folder, path)
+	return err == nil && rel != ".." && !strings.HasPrefix(rel, ".."+string(filepath.Separator))
+}
+
+func (b *batchJob) photoDone(sample int, f *pipeline.Frame, again bool) {
+	b.progress.photo(f.Photo, again)
+}
+
+// sampleDone writes a sample's document and overlays and keeps its rows.
+func (b *batchJob) sampleDone(i int, o *pipeline.Outcome) error {
+	name := b.samples[i].Name
+	document := filepath.Join("documents", filepath.FromSlash(documentName(name))+".json")
+	data, err := documentJSON(o.Document, b.outlines)
+	if err != nil {
+		return err
+	}
+	if err := b.write(document, data); err != nil {
+		return err
+	}
+	rows := []report.Row{{Sample: name, Photos: thin(o.Document.Photos), Estimate: o.Document.Sample, Document: filepath.ToSlash(document)}}
+	for k, f := range o.Frames {
+		photo := o.Document.Photos[k]
+		overlay, err := b.overlay(f, photo, o.Document.Sample)
+		if err != nil {
+			return err
+		}
+		photo = thin([]result.Photo{photo})[0]
+		rows = append(rows, report.Row{Sample: name, Photo: &photo, Overlay: overlay})
+	}
+	var line bytes.Buffer
+	if b.json {
+		if err := json.Compact(&line, data); err != nil {
+			return err
+		}
+		line.WriteByte('\n')
+	}
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.rows[i], b.documents[i] = rows, line.Bytes()
+	return nil
+}
+
+// documentName of a sample; that of the photos directly in the folder cannot meet one of a sub-folder.
+func documentName(sample string) string {
+	if top, ok := strings.CutSuffix(sample, "/."); ok {
+		return top + ".top"
+	}
+	return sample
+}
+
+// thin drops what the tables do not need, so that memory does not grow with the outlines.
+func thin(photos []result.Photo) []result.Photo {
+	out := make([]result.Photo, len(photos))
+	for i, p := range photos {
+		particles := make([]result.Particle, len(p.Particles))
+		for k, q := range p.Particles {
+			particles[k] = result.Particle{Class: q.Class}
+		}
+		p.Particles, p.Field = particles, nil
+		out[i] = p
+	}
+	return out
+}
+
+func (b *batchJob) overlay(f *pipeline.Frame, photo result.Photo, sample *result.Sample) (string, error) {
+	if !b.opt.Picture || !f.HasPicture {
+		return "", nil
+	}
+	data, err := overlayJPEG(f, b.store.Picture(photo.SHA256, b.opt), photo, sample)
+	if err != nil || data == nil {
+		return "", err
+	}
+	path := filepath.Join("overlays", filepath.FromSlash(photo.File)+".overlay.jpg")
+	return filepath.ToSlash(path), b.write(path, data)
+}
+
+func (b *batchJob) write(path string, data []byte) error {
+	path = filepath.Join(b.out, path)
+	if err := os.MkdirAll(filepath.Dir(path), 0o777); err != nil {
+		return err
+	}
+	return pipeline.WriteFile(path, data)
+}
+
+func (b *batchJob) writeTables() error {
+	var rows []report.Row
+	for _, r := range b.rows {
+		rows = append(rows, r...)
+	}
+	for name, write := range map[string]func(io.Writer, []report.Row) error{"results.csv": report.WriteResults, "refused.csv": report.WriteRefused} {
+		var buf bytes.Buffer
+		if err := write(&buf, rows); err != nil {
+			return err
+		}
+		if err := b.write(name, buf.Bytes()); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// tell prints the documents or a table of the samples, and returns what was refused.
+func (b *batchJob) tell(c *cli.Context) error {
+	var lines []report.SampleLine
+	refused, all := 0, 0
+	for i, rows := range b.rows {
+		line := report.SampleLine{Name: b.samples[i].Name, Sample: rows[0].Estimate}
+		for _, p := range rows[0].Photos {
+			all++
+			line.Photos++
+			if p.Status == result.Refused {
+				refused++
+				line.Refused++
+			}
+		}
+		lines = append(lines, line)
+		if b.json {
+			if _, err := c.App.Writer.Write(b.documents[i]); err != nil {
+				return err
+			}
+		}
+	}
+	if !b.json {
+		if err := report.Samples(c.App.Writer, lines, paintFor(c.App.Writer)); err != nil {
+			return err
+		}
+		fmt.Fprintf(c.App.Writer, "\nresults: %s\n", filepath.Join(b.out, "results.csv"))
+	}
+	if refused > 0 {
+		return withHint(refusedErrorf("%d of %d photos were refused", refused, all), "their reasons are in "+filepath.Join(b.out, "refused.csv"))
+	}
+	return nil
+}
