@@ -231,3 +231,6 @@ func (l Line) validate() error {
 	}
 	return nil
 }
+
+// TargetsYAML is the built-in target file as written.
+func TargetsYAML() []byte { return bytes.Clone(builtinTargets) }

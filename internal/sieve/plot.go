@@ -34,10 +34,10 @@ func (r *Report) Plot(w io.Writer, format, title string, band []Band) error {
 	p.X.Min, p.X.Max, p.Y.Min, p.Y.Max = low/1.5, high*1.5, leastPct, 100
 	p.X.Tick.Marker = openingTicks(r.Fractions)
 	p.Y.Tick.Marker = plot.ConstantTicks(percentTicks())
-	p.Add(plotter.NewGrid())
 	if err := addBand(p, band); err != nil {
 		return err
 	}
+	p.Add(plotter.NewGrid())
 	if err := r.addFit(p, low/1.5, high*1.5); err != nil {
 		return err
 	}
@@ -49,7 +49,8 @@ func (r *Report) Plot(w io.Writer, format, title string, band []Band) error {
 	dots.Shape, dots.Radius, dots.Color = draw.CircleGlyph{}, vg.Points(3.5), line.Color
 	p.Add(line, dots)
 	p.Legend.Add("weighed", line, dots)
-	p.Legend.Top, p.Legend.Left = false, false
+	p.Legend.XOffs, p.Legend.YOffs, p.Legend.Padding = -vg.Points(8), vg.Points(8), vg.Points(3)
+	p.Title.Padding = vg.Points(6)
 	c, err := p.WriterTo(16*vg.Centimeter, 11*vg.Centimeter, format)
 	if err != nil {
 		return fmt.Errorf("sieve: the plot cannot be drawn: %w", err)
@@ -106,7 +107,7 @@ func addBand(p *plot.Plot, band []Band) error {
 	if len(band) == 0 {
 		return nil
 	}
-	fill := color.RGBA{R: 120, G: 170, B: 90, A: 110}
+	fill := color.RGBA{R: 205, G: 228, B: 190, A: 255}
 	var xy plotter.XYs
 	for _, b := range band {
 		xy = append(xy, plotter.XY{X: b.OpeningMM, Y: max(leastPct, b.LowPct)})
