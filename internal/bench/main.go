@@ -1,6 +1,6 @@
 // Command bench times a whole measurement of a 12-megapixel photo and holds it against merely decoding
 // the same JPEG with OpenCV, and against scikit-image doing load, Lab, threshold, label and regionprops. All
-// run on one processor, by turns, so that the ratios compare between machines; the seconds do not.
+// run on one processor, by turns; times are processor time. The ratios compare between machines, the seconds do not.
 //
 //	go run ./internal/bench [--rounds N] [--photo FILE]
 package main
@@ -47,16 +47,15 @@ func exitOn(err error) {
 }
 
 func run(opt options) error {
-	photo := opt.Photo
-	if photo == "" {
-		var err error
-		if photo, err = render(opt.Cache); err != nil {
-			return err
-		}
-	}
 	self, err := os.Executable()
 	if err != nil {
 		return err
+	}
+	photo := opt.Photo
+	if photo == "" {
+		if photo, err = ensureRendered(self, opt.Cache); err != nil {
+			return err
+		}
 	}
 	contestants := []*contestant{
 		{Name: "decode alone", Command: []string{self, partFlag, "decode", photo, "3"}},

@@ -17,7 +17,7 @@ const (
 func report(photo string, rounds int, c []*contestant) string {
 	decode, scale, whole, chain := c[0], c[1], c[2], c[3]
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s, one processor, %d rounds by turns, medians\n\n", photo, rounds)
+	fmt.Fprintf(&b, "%s, one thread, %d rounds by turns, medians of processor time\n\n", photo, rounds)
 	fmt.Fprintf(&b, "| what | s | over the decode | peak MB |\n|---|---:|---:|---:|\n")
 	for _, x := range c {
 		fmt.Fprintf(&b, "| %s | %.3f | %.1f | %.0f |\n", x.Name, x.median(), x.median()/decode.median(), x.PeakMB)
