@@ -32,7 +32,7 @@ func main() {
 
 // list asks the go command for every package of the module with its imports.
 func list() ([]pkg, error) {
-	cmd := exec.Command("go", "list", "-json=ImportPath,Imports,TestImports,XTestImports,Deps", "./...")
+	cmd := exec.Command("go", "list", "-json=ImportPath,Name,Imports,TestImports,XTestImports,Deps", "./...")
 	cmd.Stderr = os.Stderr
 	out, err := cmd.Output()
 	if err != nil {

@@ -31,6 +31,7 @@ func TestCheck(t *testing.T) {
 		{"scene draws", pkg{ImportPath: "gristmark/internal/scene", Imports: []string{"gristmark/calib/card"}}, ""},
 		{"result", pkg{ImportPath: "gristmark/internal/result", Imports: []string{"gristmark/internal/stats"}}, "nothing of ours"},
 		{"file in a stage", pkg{ImportPath: "gristmark/internal/stats", Imports: []string{"os"}}, "no file, clock"},
+		{"file in a command", pkg{ImportPath: "gristmark/internal/stats/table", Name: "main", Imports: []string{"os"}}, ""},
 		{"new room", pkg{ImportPath: "gristmark/attic"}, "has no level"},
 		{"subfolder", pkg{ImportPath: "gristmark/vision/shape", Imports: []string{"gristmark/vision/colour"}}, ""},
 	}
