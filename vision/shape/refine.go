@@ -5,7 +5,8 @@ import "math"
 const (
 	cutBack   = 2.5 // in local half widths: past the branch into a corner of 45° or more
 	cutAtMost = 0.34
-	spacing   = 2.0 // cells between the points of the line
+	spacing   = 2.0  // cells between the points of the line
+	noise     = 0.15 // cells: a bow of the line's end that may come from a ragged outline
 )
 
 // refine turns a path of cells into the centreline, in cells.
@@ -18,6 +19,7 @@ func (g *grid) refine(path []XY) []XY {
 	g.recentre(line)
 	line = blur(line, 1)
 	g.recentre(line)
+	line = calm(line)
 	head, tail := g.extend(reversed(line), path[0]), g.extend(line, path[len(path)-1])
 	return append(append(reversed(head), line...), tail...)
 }
@@ -36,6 +38,16 @@ func blur(line []XY, r int) []XY {
 		line = out
 	}
 	return line
+}
+
+// calm takes jitter off the line without cutting its bends: the blurred line and what blurring it again
+// would take away.
+func calm(line []XY) []XY {
+	once := blur(line, 1)
+	for i, p := range blur(once, 1) {
+		once[i] = sub(mul(once[i], 2), p)
+	}
+	return once
 }
 
 func reversed(line []XY) []XY {
@@ -179,7 +191,8 @@ func (g *grid) vertexNear(tip, from XY) XY {
 }
 
 // endOf is the position, direction and curvature (rad per cell) at the last of the points, by least
-// squares of a parabola in the arc length; of a straight line where there are fewer than five.
+// squares of a parabola in the arc length, less bent where the bow is hardly more than noise; of a
+// straight line where there are fewer than five points.
 func endOf(points []XY) (p, u XY, bend float64) {
 	n := len(points)
 	last := points[n-1]
@@ -209,6 +222,8 @@ func endOf(points []XY) (p, u XY, bend float64) {
 		return last, unit(sub(last, points[0])), 0
 	}
 	bend = 2 * cross(v, a) / (speed * speed * speed)
+	sagitta := bend * s * s / 8
+	bend *= sagitta * sagitta / (sagitta*sagitta + noise*noise)
 	return add(last, pos), unit(v), min(max(bend, -0.5/cellsAcross), 0.5/cellsAcross)
 }
 
