@@ -130,6 +130,24 @@ func TestBarrelWithoutProfile(t *testing.T) {
 	}
 }
 
+// A photo cut out of a larger one has its middle away from the lens's axis.
+func TestCroppedPhoto(t *testing.T) {
+	r := rand.New(rand.NewPCG(14, 1))
+	for i := range 3 {
+		s := small().shake(r, 25, 0.2)
+		s.off = result.XY{r.Float64()*500 - 250, r.Float64()*400 - 200}
+		s.k1 = -0.02
+		m := s.draw(t, sheetLayer(card.Card(), result.XY{}, 0))
+		p, err := Find(m, Spec{}, Lens{})
+		m.Close()
+		if err != nil {
+			t.Errorf("scene %d: %v", i, err)
+		} else if e := s.scaleError(p); math.Abs(e) > 0.006 {
+			t.Errorf("scene %d: scale off by %.2f %%", i, 100*e)
+		}
+	}
+}
+
 func TestHalfOfTheCardCovered(t *testing.T) {
 	for i, cover := range []func(result.XY) bool{
 		func(mm result.XY) bool { return mm[0] > 75 },

@@ -24,6 +24,7 @@ type scene struct {
 	roll          float64
 	aim           result.XY // point of the plane on the optical axis, mm
 	k1            float64   // distortion at half the diagonal
+	off           result.XY // principal point from the photo's middle, px: a cropped photo
 	blur, noise   float64   // px, grey levels
 	quality       int       // JPEG; 0 none
 	tray          color.NRGBA
@@ -40,7 +41,7 @@ func plain() scene {
 func (s scene) truth() view {
 	v := view{radii: math.Hypot(float64(s.width), float64(s.height)) / 2}
 	v.p[pFocal], v.p[pK1] = math.Log(s.focal), s.k1
-	v.p[pCX], v.p[pCY] = float64(s.width)/2, float64(s.height)/2
+	v.p[pCX], v.p[pCY] = float64(s.width)/2+s.off[0], float64(s.height)/2+s.off[1]
 	// Plane to camera: roll about the axis after a tilt about an axis in the plane.
 	tilt := rodrigues(s.tilt*math.Cos(s.azimuth), s.tilt*math.Sin(s.azimuth), 0)
 	roll := rodrigues(0, 0, s.roll)

@@ -68,6 +68,16 @@ func priors(lens Lens, width, height int) prior {
 	return pr
 }
 
+// cropped loosens the priors for a photo that is a part of a larger one: its middle is not the
+// lens's, and the focal length of its header is of another size.
+func cropped(pr prior, width, height int) prior {
+	diagonal := math.Hypot(float64(width), float64(height))
+	pr.sd[pCX], pr.sd[pCY] = 0.15*diagonal, 0.15*diagonal
+	pr.mean[pFocal] += 0.2
+	pr.sd[pFocal] = 0.5
+	return pr
+}
+
 // startView is a view from a homography, with the priors' means for all else.
 func startView(h [9]float64, pr prior, width, height int) (view, bool) {
 	v := view{radii: math.Hypot(float64(width), float64(height)) / 2}

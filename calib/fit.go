@@ -353,3 +353,8 @@ func (f *fitted) strained(pr prior) bool {
 	}
 	return false
 }
+
+// offCentre reports whether the fit put the principal point where no lens has it: the photo is cropped.
+func (f *fitted) offCentre(pr prior) bool {
+	return math.Hypot((f.p[pCX]-pr.mean[pCX])/pr.sd[pCX], (f.p[pCY]-pr.mean[pCY])/pr.sd[pCY]) > 3.3
+}

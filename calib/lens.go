@@ -22,9 +22,11 @@ type Lens struct {
 }
 
 // Focal35 is the focal length in px of a photo whose EXIF states a focal length in mm equivalent to
-// a 36 x 24 mm frame; the equivalence is of the diagonal.
+// a 36 x 24 mm frame. Makers compare the diagonal or the longer side; the two differ by 4 % on a
+// 4:3 photo, and this is the mean of both: the standard deviation assumed of a known focal length covers it.
 func Focal35(mm float64, widthPx, heightPx int) float64 {
-	return mm / math.Hypot(36, 24) * math.Hypot(float64(widthPx), float64(heightPx))
+	w, h := float64(widthPx), float64(heightPx)
+	return mm * (math.Hypot(w, h)/math.Hypot(36, 24) + math.Max(w, h)/36) / 2
 }
 
 // Assumptions where nothing is known: the main camera of a phone is equivalent to some 26 mm, with

@@ -147,7 +147,14 @@ func fitSheet(p picture, lens Lens, sheet card.Sheet, byID map[int]card.Marker, 
 	if s.fit, ok = fit(start, rough, pr); !ok {
 		return s, false
 	}
-	for round := range 3 {
+	for round := range 4 {
+		if round == 3 {
+			if lens.Profiled || !s.fit.offCentre(pr) {
+				break
+			}
+			pr = cropped(pr, p.width, p.height)
+			s.prior, s.cropped = pr, true
+		}
 		s.markers = s.markers[:0]
 		s.obs = s.obs[:0]
 		for _, m := range sheet.Markers {

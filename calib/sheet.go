@@ -80,6 +80,7 @@ type sighting struct {
 	sheet   card.Sheet
 	fit     fitted
 	prior   prior
+	cropped bool // the photo seems to be a part of a larger one
 	obs     []observation
 	markers []card.Marker // those that obs speak of, by observation.mark
 	read    int           // markers that the detector read
@@ -190,6 +191,9 @@ func (s *sighting) judge(p *Plane) (note string, err error) {
 	case s.fit.strained(s.prior):
 		note = fmt.Sprintf("the %s seems bent, or the lens bends lines more than most: lay it flat, or make a camera profile with calibrate", name)
 		p.scale.RelativeSD = math.Hypot(p.scale.RelativeSD, strainedSD)
+	}
+	if s.cropped && note == "" {
+		note = "the photo seems to be cropped, or shows the sheet bent: its middle is not where the lens looks"
 	}
 	return note, nil
 }
