@@ -15,6 +15,8 @@ import "math"
 // count as far as where the axis meets them. A piece less than about three times as long as wide has
 // no line to speak of: it is measured along a parabola through the middles of chords across it.
 //
+// Points that lie within half a percent of the width of their neighbours' chord are left out first.
+//
 // Nothing, or a straight line between the farthest points, where the outline has no area.
 func CentreLine(outline []XY) (length float64, line []XY) {
 	h := ConvexHull(outline)
@@ -29,6 +31,9 @@ func centreLine(outline []XY, h Hull, area, perimeter float64) (float64, []XY) {
 	_, thick := Geodesic(area, perimeter)
 	if len(h) < 3 || !(thick > 1e-6*f.Length) {
 		return longestChord(h, f)
+	}
+	if len(outline) > 64 {
+		outline = Simplify(outline, 0.005*thick)
 	}
 	g := newGrid(outline, h.MinAreaRect(), thick)
 	defer g.release()

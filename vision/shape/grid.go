@@ -60,9 +60,6 @@ func newGrid(outline []XY, box Rect, thick float64) *grid {
 	g.frame.origin = g.frame.back(sub(lo, XY{2 * c, 2 * c}))
 	g.frame.cell = c
 	g.w, g.h = int(l/c)+5, int(w/c)+5
-	if len(g.outline) > 64 {
-		g.outline = Simplify(g.outline, 0.01*cellsAcross)
-	}
 	row := int32(g.w)
 	g.ring = [8]int32{1, 1 - row, -row, -1 - row, -1, row - 1, row, row + 1}
 	n := g.w * g.h
