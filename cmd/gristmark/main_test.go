@@ -13,8 +13,10 @@ func TestMain(m *testing.M) {
 
 func TestScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{
-		Dir:  "../../testdata/script",
-		Cmds: map[string]func(*testscript.TestScript, bool, []string){"status": cmdStatus},
+		Dir: "../../testdata/script",
+		Cmds: map[string]func(*testscript.TestScript, bool, []string){
+			"status": cmdStatus, "render": cmdRender, "cut": cmdCut, "hugepng": cmdHugePNG, "document": cmdDocument, "samesample": cmdSameSample, "table": cmdTable,
+		},
 		Setup: func(env *testscript.Env) error {
 			env.Setenv("GOCOVERDIR", os.Getenv("GOCOVERDIR"))
 			return nil
