@@ -7,18 +7,20 @@ import "math"
 // ln(section / hole), section the root of width^2 + thickness^2, half retained at 1. Thick sieves and a flat shake keep pieces that would
 // fall end-on, yet let pieces a little longer than the hole tip through: chop of 19 mm theoretical length leaves about an eighth on the
 // 19 mm sieve (common practice), which puts Bridge near 1.4. No measured retention curve is known to us, so its doubt is wide.
-// Mass is taken as area times width^MassPower: leaf is thin, stalk thick, and an outline does not tell them apart.
+// Mass is taken as area times width^0.4 times length^-0.3: stalk and cob are thick, wide and short, leaf and husk thin and long, and an
+// outline does not tell them apart (exponents from memory of the sorts' thickness; their doubt is as large as they are).
 type box struct {
 	bridge    float64 // length over hole at which half is retained
 	steepness float64 // of the logistic in ln length
-	massPower float64
+	widen     float64 // exponent of width in mass over area
+	lengthen  float64 // exponent of length in the same
 }
 
 // Standard deviations of the box's doubts, common to all pieces of a sample.
 const (
 	bridgeSD    = 0.12 // of ln bridge
 	steepnessSD = 0.25 // of ln steepness
-	massPowerSD = 0.25
+	massSD      = 0.25 // of either exponent of mass
 )
 
 const (
@@ -28,14 +30,14 @@ const (
 	thickestMM = 2.5
 )
 
-func newBox() box { return box{bridge: 1.4, steepness: 4.5, massPower: 0.25} }
+func newBox() box { return box{bridge: 1.4, steepness: 4.5, widen: 0.4, lengthen: -0.3} }
 
 // holesMM are the holes of the box from the top.
 var holesMM = [3]float64{19, 8, 4}
 
 // mass is proportional to the piece's mass.
-func (b box) mass(areaMM2, widthMM float64) float64 {
-	return areaMM2 * math.Pow(widthMM, b.massPower)
+func (b box) mass(areaMM2, lengthMM, widthMM float64) float64 {
+	return areaMM2 * math.Pow(widthMM, b.widen) * math.Pow(lengthMM, b.lengthen)
 }
 
 // shares are the chances to end in top, middle, lower and pan; they sum to 1.

@@ -37,11 +37,12 @@ func (t *tallied) figure(f int, draws []float64) figure {
 	for _, d := range t.shared {
 		one.model += d[f] * d[f]
 	}
-	residuals, weights := t.residuals(f)
-	one.units = stats.EffectiveUnits(weights)
-	sd := stats.StandardError(draws)
-	n := float64(len(weights))
-	one.variance = sd * sd * n / max(n-1, 1)
+	var residuals []float64
+	residuals, one.units = t.residuals(f)
+	if len(draws) > 1 {
+		sd := stats.StandardError(draws)
+		one.variance = sd * sd * (1 + 1/max(one.units-1, 0.5))
+	}
 	one.df = stats.VarianceDF(residuals)
 	if f == wholeShare {
 		one.df = math.Inf(1) // a count: its variance is known, not seen
@@ -57,23 +58,33 @@ func (t *tallied) figure(f int, draws []float64) figure {
 	return one
 }
 
-// residuals of the particles about the ratio, and their weights in it; shots of one spread count as one.
-func (t *tallied) residuals(f int) (residuals, weights []float64) {
-	r := t.all[f].ratio()
+// residuals of the particles about the ratio, root mean square over their classes, and the effective number of particles (Kish's, each
+// counted by the chance that it belongs to the figure). Shots of one spread count as one.
+func (t *tallied) residuals(f int) (residuals []float64, units float64) {
+	r, sum, square := t.all[f].ratio(), 0.0, 0.0
 	for j, each := range t.each {
 		for i, byClass := range each {
-			var e term
-			for class, p := range t.spreads[j].pieces[i].probabilities() {
-				e.num += p * byClass[class][f].num
-				e.den += p * byClass[class][f].den
+			if i%t.spreads[j].shots != 0 {
+				continue
 			}
-			if e.den > 0 && i%t.spreads[j].shots == 0 {
-				residuals = append(residuals, e.num-r*e.den)
-				weights = append(weights, e.den)
+			var e2, any float64
+			for class, p := range t.spreads[j].pieces[i].probabilities() {
+				d := byClass[class][f]
+				e := d.num - r*d.den
+				e2 += p * e * e
+				any += p * d.den
+				square += p * d.den * d.den
+			}
+			sum += any
+			if any > 0 {
+				residuals = append(residuals, math.Sqrt(e2))
 			}
 		}
 	}
-	return residuals, weights
+	if !(square > 0) {
+		return residuals, 0
+	}
+	return residuals, sum * sum / square
 }
 
 func (p piece) probabilities() [classCount]float64 {

@@ -70,7 +70,7 @@ func (m model) ofKernel(p piece, whole bool, grow float64, out *terms) {
 }
 
 func (m model) ofStover(p piece, grow float64, out *terms) {
-	mass := p.weight * m.box.mass(p.area*grow*grow, p.width*grow)
+	mass := p.weight * m.box.mass(p.area*grow*grow, p.length*grow, p.width*grow)
 	for i, share := range m.box.shares(p.length*grow, p.width*grow) {
 		out[boxTop+i] = term{mass * share, mass}
 	}
@@ -85,9 +85,11 @@ var doubts = []struct {
 }{
 	{true, func(m *model, z float64) { m.kernel.Upright = z }},
 	{true, func(m *model, z float64) { m.kernel.Thickness = z }},
+	{true, func(m *model, z float64) { m.kernel.Blunt = z }},
 	{false, func(m *model, z float64) { m.box.bridge *= math.Exp(z * bridgeSD) }},
 	{false, func(m *model, z float64) { m.box.steepness *= math.Exp(z * steepnessSD) }},
-	{false, func(m *model, z float64) { m.box.massPower += z * massPowerSD }},
+	{false, func(m *model, z float64) { m.box.widen += z * massSD }},
+	{false, func(m *model, z float64) { m.box.lengthen += z * massSD }},
 }
 
 // sums are the expected terms of one spread.

@@ -8,20 +8,21 @@
 // Biotechnol.; spread from memory). A broken piece lies on its flattest side, so it is at most as thick as it is wide, and
 // never much thicker than the kernel it came from. Its mean thickness is taken as
 //
-//	t(w) = w * (0.52 + 0.16 min(u, 1)) / (1 + (u/1.8)^5)^(1/5),  u = w / T
+//	t(w) = w * (0.59 + 0.10 min(u, 1)) / (1 + (u/1.8)^5)^(1/5),  u = w / T
 //
 // with w its smallest Feret diameter and T the kernel's thickness, and a standard deviation of 0.28 t from piece to piece. No measured
-// source is known to us: the numbers are from kernels broken by planes in space (package fracture; go run ./internal/kernel/fit prints
-// the table). Rolls press a flat kernel through its thickness, and brittle bodies pressed so split along the pressure: two thirds of the breaks are
-// taken as upright faces, the others as of any direction. Between none and all upright the mean goes from 0.6 to 0.7 of the width, the
+// source is known to us. Two witnesses give the numbers: kernels broken by planes in space (package fracture; go run ./internal/kernel/fit
+// prints the table), and the tray renderer's plates with rounded edges, whose small pieces are a quarter thicker. Rolls press a flat kernel
+// through its thickness, and brittle bodies pressed so split along the pressure: two thirds of the breaks in space are taken as upright faces,
+// the others as of any direction. Between none and all upright the mean goes from 0.6 to 0.7 of the width, the
 // corner exponent below from 1.75 to 1.4, the form factor by a tenth either way: the doubt Upright moves the three together.
 //
 // # Mass
 //
 // mass = density * area * thickness * form factor. Density 1.258 g/cm3 (US maize quality report 2016/17; range 1.16 to
-// 1.32; it cancels in shares). Form factor, volume over area times thickness: 0.75 for an unbroken kernel, 0.46 + 0.33 a for a
-// piece of a times the unbroken area, from the same broken bodies. An unbroken kernel of the default size then weighs about
-// 0.26 g, inside the published 214 to 293 g per 1000 (Darfour 2022, Int. J. Food Prop.).
+// 1.32; it cancels in shares). Form factor, volume over area times thickness: 0.75 for an unbroken kernel, 0.60 + 0.17 a for a
+// piece of a times the unbroken area. Small splinters from planes in space have 0.5, small rounded plates 0.8: the doubt Blunt reaches both.
+// An unbroken kernel of the default size then weighs about 0.26 g, inside the published 214 to 293 g per 1000 (Darfour 2022, Int. J. Food Prop.).
 //
 // # Passage
 //

@@ -15,6 +15,7 @@ type Model struct {
 	// Doubts, shared by all pieces of a sample, in standard deviations; 0 unless an interval moves them.
 	Upright   float64 // how far breaks stand upright: thicker, sharper, fuller pieces
 	Thickness float64 // how thick this lot's kernels and pieces are
+	Blunt     float64 // how far small pieces are blunt lumps, not splinters
 }
 
 // Standard deviations of the doubts.
@@ -23,6 +24,7 @@ const (
 	uprightThickness = 0.05  // relative
 	uprightForm      = 0.05  // relative
 	thicknessSD      = 0.04  // relative
+	bluntForm        = 0.18  // relative, of a piece of no area; less the more of the kernel is left
 )
 
 const (
@@ -44,8 +46,8 @@ func (m Model) ThicknessOf(widthMM float64, whole bool) (mean, sd float64) {
 		return t, wholeThicknessSDMM / 4.57 * t
 	}
 	u := widthMM / t
-	mean = widthMM * (0.52 + 0.16*min(u, 1)) * math.Pow(1+math.Pow(u/1.8, 5), -1./5)
-	mean *= math.Exp((uprightThickness*m.Upright + thicknessSD*m.Thickness))
+	mean = widthMM * (0.59 + 0.10*min(u, 1)) * math.Pow(1+math.Pow(u/1.8, 5), -1./5)
+	mean *= math.Exp(uprightThickness*m.Upright + thicknessSD*m.Thickness)
 	return mean, brokenThicknessSD * mean
 }
 
@@ -59,7 +61,8 @@ func (m Model) form(areaMM2 float64, whole bool) float64 {
 	if whole {
 		return wholeForm
 	}
-	return math.Exp(uprightForm*m.Upright) * (0.46 + 0.33*m.Kernel.Share(areaMM2))
+	a := m.Kernel.Share(areaMM2)
+	return math.Exp(uprightForm*m.Upright+bluntForm*m.Blunt*(1-a)) * (0.60 + 0.17*a)
 }
 
 // Corner is the exponent q of the passage rule, within 1..2.
