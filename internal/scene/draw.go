@@ -39,7 +39,7 @@ func (sc Scene) Draw() *Picture {
 	l := newLighting(s, math.Sqrt(Area(view))/2, stream(sc.Seed, streamLight))
 	lay := newLayout(bounds(grown(view, 1.35)))
 	print := sc.laySheet(&cam, b, lay, view)
-	lay.field = fieldOf(s, b, view)
+	lay.field, lay.bound = fieldOf(s, b, view)
 	facts := factsOf(s.Lot, s.Place.Kernels[1] > 0, s.Place.Pieces[1] > 0)
 	extras := sc.strewExtras(lay, b, view)
 	sc.strew(lay, facts.kernel.AreaMM2)
@@ -91,20 +91,18 @@ func grown(poly []XY, k float64) []XY {
 	return out
 }
 
-// fieldOf is where pieces may lie: the tray less a margin, or the mat's field, within the strewn part of the view.
-func fieldOf(s Settings, b *ground, view []XY) []XY {
-	field := grown(view, s.Place.Spread)
-	for _, p := range []([]XY){b.inner(-s.Place.MarginMM)} {
-		field = intersectConvex(field, p)
-	}
+// fieldOf is where centres of pieces may lie, within the strewn part of the view, and the bound that no piece crosses: the
+// tray less a margin, or the mat's field.
+func fieldOf(s Settings, b *ground, view []XY) (field, bound []XY) {
+	bound = b.inner(-s.Place.MarginMM)
 	if f := b.sheet.Field(); b.print != nil && f != nil {
 		var on []XY
 		for _, q := range f {
 			on = append(on, b.onSheet(q, b.printScale))
 		}
-		field = intersectConvex(field, on)
+		bound = intersectConvex(bound, on)
 	}
-	return field
+	return intersectConvex(grown(view, s.Place.Spread), bound), bound
 }
 
 // intersectConvex clips a polygon to a convex one (Sutherland and Hodgman).

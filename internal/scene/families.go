@@ -9,8 +9,8 @@ type Family struct {
 
 // Seeds to tune on and to report on never meet.
 const (
-	firstTuning    = 1000
-	firstReporting = 500000
+	firstTuning    = 1_000_000
+	firstReporting = 5_000_000_000
 )
 
 // TuningSeeds are n seeds that anything may be fitted on.
@@ -26,7 +26,7 @@ func seedsFrom(first uint64, name string, n int) []uint64 {
 	}
 	out := make([]uint64, n)
 	for i := range out {
-		out[i] = first + h%400*1000 + uint64(i)
+		out[i] = first + h%1_000_003*1000 + uint64(i)
 	}
 	return out
 }

@@ -1,8 +1,9 @@
 package scene
 
 import (
+	"cmp"
 	"math"
-	"sort"
+	"slices"
 
 	"gristmark/internal/result"
 )
@@ -64,8 +65,8 @@ func perimeter(poly []XY) float64 {
 // hull is the convex hull, Andrew's monotone chain.
 func hull(points []XY) []XY {
 	ps := append([]XY(nil), points...)
-	sort.Slice(ps, func(i, j int) bool {
-		return ps[i][0] < ps[j][0] || ps[i][0] == ps[j][0] && ps[i][1] < ps[j][1]
+	slices.SortFunc(ps, func(a, b XY) int {
+		return cmp.Or(cmp.Compare(a[0], b[0]), cmp.Compare(a[1], b[1]))
 	})
 	half := func(ps []XY) []XY {
 		var h []XY
@@ -94,7 +95,9 @@ func ferets(points []XY) (largest, smallest, across float64) {
 	smallest = math.Inf(1)
 	for i, p := range h {
 		for _, q := range h[i+1:] {
-			largest = math.Max(largest, dist(p, q))
+			if d := sub(p, q); dot(d, d) > largest {
+				largest = dot(d, d)
+			}
 		}
 		e := sub(h[(i+1)%len(h)], p)
 		n := math.Hypot(e[0], e[1])
@@ -106,7 +109,7 @@ func ferets(points []XY) (largest, smallest, across float64) {
 			smallest, across = w, along
 		}
 	}
-	return largest, smallest, across
+	return math.Sqrt(largest), smallest, across
 }
 
 // narrowest is the direction along which a shape lies: its extent across is smallest.

@@ -172,7 +172,11 @@ func (k *grain) breakTo(share float64, g *rand.Rand) {
 // cut removes 1-keep of the current outline with one rough line; false where no such cut was found.
 func (k *grain) cut(keep float64, g *rand.Rand) bool {
 	for try := 0; try < 8; try++ {
-		n := unit(g.Float64() * 2 * math.Pi)
+		way := g.Float64() * 2 * math.Pi
+		if chance(g, 0.6) { // most breaks run across the kernel
+			way = math.Pi*float64(g.IntN(2)) + normal(g, 0, 0.5, 2)
+		}
+		n := unit(way)
 		seed, rough := g.Uint32(), 0.12+0.2*g.Float64()
 		bow := normal(g, 0, 0.05, 2)
 		lo, hi := extentAlong(k.outline, n)

@@ -7,7 +7,7 @@ import (
 )
 
 // lotSize pieces of each sort stand for the population.
-const lotSize = 12000
+var lotSize = 12000
 
 type lotFacts struct {
 	numbers Numbers

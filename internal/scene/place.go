@@ -12,6 +12,7 @@ type layout struct {
 	nx, ny int
 	height []float32 // highest thing over the plane, mm; negative where nothing may lie
 	field  []XY      // where centres may fall
+	bound  []XY      // no part of a piece may lie outside it
 	pieces []*piece
 	cells  map[[2]int][]*piece // by 20 mm squares
 }
@@ -65,6 +66,16 @@ func (l *layout) block(outline []XY, grow float64) {
 // free reports whether nothing lies within grow of the outline, and the outline within the field.
 func (l *layout) free(outline []XY, grow float64) bool {
 	return l.sweep(outline, grow, func(k int) bool { return k >= 0 && l.height[k] == 0 })
+}
+
+// within reports whether the outline keeps to the tray.
+func (l *layout) within(outline []XY) bool {
+	for i := 0; i < len(outline); i += 3 {
+		if !inside(l.bound, outline[i]) {
+			return false
+		}
+	}
+	return true
 }
 
 // under is the highest thing below the outline; occupied where it may not lie.
@@ -126,7 +137,7 @@ func (l *layout) placeApart(p *piece, gapMM float64, g *rand.Rand) bool {
 	for try := 0; try < 150; try++ {
 		p.turn(g.Float64() * 2 * math.Pi)
 		p.pos = l.spot(g)
-		if l.free(p.worldOutline(), gapMM) {
+		if out := p.worldOutline(); l.free(out, gapMM) && l.within(out) {
 			l.lay(p)
 			return true
 		}
@@ -170,7 +181,7 @@ func (l *layout) placeTouching(p *piece, others []*piece, g *rand.Rand) bool {
 // clearOf reports whether p overlaps nothing but o and lies within the field.
 func (l *layout) clearOf(p, o *piece) bool {
 	out := p.worldOutline()
-	if !inside(l.field, p.pos) || l.under(out) >= occupied {
+	if !inside(l.field, p.pos) || l.under(out) >= occupied || !l.within(out) {
 		return false
 	}
 	var touched []*piece
@@ -207,7 +218,7 @@ func (l *layout) placeAcross(p *piece, others []*piece, g *rand.Rand) bool {
 		p.pos = add(add(o.pos, scale(t, (g.Float64()-0.5)*0.6*o.length)), scale(unit(angle), (g.Float64()-0.5)*0.6*p.length))
 		out := p.worldOutline()
 		base := l.under(out)
-		if !inside(l.field, p.pos) || base >= occupied || base > 4 || gap(o.worldOutline(), out) > 0 {
+		if !inside(l.field, p.pos) || !l.within(out) || base >= occupied || base > 4 || gap(o.worldOutline(), out) > 0 {
 			continue
 		}
 		p.base = base
@@ -228,7 +239,7 @@ func (l *layout) placeAnywhere(p *piece, g *rand.Rand) bool {
 	for try := 0; try < 50; try++ {
 		p.turn(g.Float64() * 2 * math.Pi)
 		p.pos = l.spot(g)
-		if base := l.under(p.worldOutline()); base < occupied {
+		if base := l.under(p.worldOutline()); base < occupied && l.within(p.worldOutline()) {
 			p.base, p.touching = base*0.8, base > 0
 			l.lay(p)
 			return true

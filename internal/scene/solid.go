@@ -21,13 +21,16 @@ type solid struct {
 // sd is the distance to the outline, fd to the nearest broken edge (large when none).
 type skin func(u, v, sd, fd float64) (half, mid float64, c rgb)
 
+// edgeZone is how far from the outline skins may still tell the distance, mm.
+const edgeZone = 1.8
+
 // newSolid samples a skin over an outline. Nothing but the grid's step limits its fidelity.
 func newSolid(outline []XY, fracture []bool, step, round, near float64, f skin) *solid {
 	lo, hi := bounds(outline)
 	s := &solid{step: step, round: round, thin: math.Inf(1)}
 	s.lo = XY{lo[0] - 2*step, lo[1] - 2*step}
 	s.nu, s.nv = int((hi[0]-lo[0])/step)+5, int((hi[1]-lo[1])/step)+5
-	sd := s.distances(outline, nil, round+3*step)
+	sd := s.distances(outline, nil, math.Max(round+3*step, edgeZone))
 	fd := s.distances(outline, fracture, near)
 	s.cell, s.colour = make([]float32, 3*len(sd)), make([]float32, 3*len(sd))
 	for j := 0; j < s.nv; j++ {

@@ -28,7 +28,7 @@ func (sc Scene) truth(cam *camera, b *ground, print float64, all []*piece, views
 		if views[i] == nil || views[i].area() < 1 {
 			continue
 		}
-		outline := roundedXY(thinned(views[i].outline(), 0.12), 2)
+		outline := roundedXY(thinned(views[i].outline(), 0.15), 2)
 		if p.class == "" {
 			t.Others = append(t.Others, Other{p.kind, outline})
 			continue
@@ -77,7 +77,7 @@ func (p *piece) thing(id int, v *silhouette, visible float64) Thing {
 	t := Thing{ID: id, Class: p.class, Kind: p.kind, AtPx: XY{rounded(at[0], 2), rounded(at[1], 2)}, LengthMM: rounded(p.length, 3), WidthMM: rounded(p.width, 3),
 		AreaMM2: rounded(p.area, 3), ThicknessMM: rounded(p.thick, 3), MaxFeretMM: rounded(p.maxFeret, 3), MinFeretMM: rounded(p.minFeret, 3), MassMG: rounded(p.mass, 2),
 		Touching: p.touching, Crossing: p.crossing, CutByEdge: !v.whole}
-	t.OutlineMM = roundedXY(thinned(p.worldOutline(), 0.008), 3)
+	t.OutlineMM = roundedXY(thinned(p.worldOutline(), 0.015), 3)
 	t.HiddenShare = rounded(clamp(1-visible/v.area(), 0, 1), 3)
 	if t.HiddenShare < 0.01 {
 		t.HiddenShare = 0 // the count of whole pixels is no finer
