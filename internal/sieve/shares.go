@@ -26,6 +26,10 @@ func (s Share) Estimate() result.Estimate {
 	return result.Estimate{Value: s.Value, Low: *s.Low, High: *s.High, Level: *s.Level}
 }
 
+// leastHalfPct is the least half width of an interval over shakes, percent points: what scale, sieve and hand leave in doubt
+// even where two shakes agree (common practice, from memory).
+const leastHalfPct = 0.5
+
 // share is 100 sum(part) / sum(whole) over shakes, with Student's interval of the ratio from two shakes up.
 func share(part, whole []float64) Share {
 	s := Share{Value: 100 * stats.Ratio(part, whole)}
@@ -33,7 +37,7 @@ func share(part, whole []float64) Share {
 	if len(part) < 2 || math.IsInf(se, 0) || math.IsNaN(se) {
 		return s
 	}
-	half := 100 * se * stats.StudentQuantile(level, df)
+	half := max(leastHalfPct, 100*se*stats.StudentQuantile(level, df))
 	low, high, lev := max(0, s.Value-half), min(100, s.Value+half), level
 	s.Low, s.High, s.Level = &low, &high, &lev
 	return s

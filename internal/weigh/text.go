@@ -93,7 +93,7 @@ func (d *Document) off() string {
 }
 
 func (d *Document) table(b *strings.Builder) {
-	fmt.Fprintf(b, "%s%s%s%s   %s\n", plain.Left("sieve", 12), plain.Right("mass g", 9), plain.Right("share %", 16), plain.Right("finer %", 9), "target")
+	fmt.Fprintf(b, "%s%s%s%s   %s\n", plain.Left("sieve", 12), plain.Right("mass g", 9), plain.Right("share %", 18), plain.Right("finer %", 9), "target")
 	for _, f := range d.Fractions {
 		mass, finer := plain.Number(f.MassG, 1), "-"
 		if d.Given == "share" {
@@ -102,7 +102,7 @@ func (d *Document) table(b *strings.Builder) {
 		if f.UndersizePct != nil {
 			finer = fmt.Sprintf("%.1f", *f.UndersizePct)
 		}
-		row := plain.Left(f.Sieve, 12) + plain.Right(mass, 9) + plain.Right(shareText(f.SharePct), 16) + plain.Right(finer, 9) + "   " + d.targetOf(f)
+		row := plain.Left(f.Sieve, 12) + plain.Right(mass, 9) + plain.Right(shareText(f.SharePct), 18) + plain.Right(finer, 9) + "   " + d.targetOf(f)
 		b.WriteString(strings.TrimRight(row, " ") + "\n")
 	}
 	b.WriteString("\n")
