@@ -57,7 +57,7 @@ func runMeasure(c *cli.Context) error {
 	if c.Bool("json") {
 		err = writeDocument(c.App.Writer, outcome.Document, c.Bool("outlines"))
 	} else if outcome.Document.Sample != nil {
-		err = report.Summary(c.App.Writer, outcome.Document, opt.Targets, paintFor(c.App.Writer))
+		err = report.Summary(c.App.Writer, outcome.Document, opt.Show, opt.Targets, paintFor(c.App.Writer))
 	}
 	if err != nil {
 		return err

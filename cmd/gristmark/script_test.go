@@ -34,10 +34,10 @@ func cmdStatus(ts *testscript.TestScript, neg bool, args []string) {
 	}
 }
 
-// cmdCut shortens a file: cut FILE PERCENT keeps so much of it.
+// cmdCut shortens a file: cut FILE PERCENT [mend] keeps so much of it; mend puts a JPEG's end marker behind.
 func cmdCut(ts *testscript.TestScript, neg bool, args []string) {
-	if neg || len(args) != 2 {
-		ts.Fatalf("usage: cut file percent")
+	if neg || len(args) < 2 {
+		ts.Fatalf("usage: cut file percent [mend]")
 	}
 	path := ts.MkAbs(args[0])
 	percent, err := strconv.Atoi(args[1])
@@ -45,6 +45,10 @@ func cmdCut(ts *testscript.TestScript, neg bool, args []string) {
 	info, err := os.Stat(path)
 	ts.Check(err)
 	ts.Check(os.Truncate(path, info.Size()*int64(percent)/100))
+	if len(args) > 2 {
+		data := []byte(ts.ReadFile(args[0]))
+		ts.Check(os.WriteFile(path, append(data, 0xff, 0xd9), 0o666))
+	}
 }
 
 // cmdHugePNG writes a PNG whose header claims 40000 × 30000 px and that holds next to nothing.

@@ -32,7 +32,7 @@ func sizeHEIC(data []byte) (width, height int, err error) {
 func wholeHEIC(data []byte) error {
 	for rest := data; len(rest) > 0; {
 		if len(rest) < 8 {
-			return truncated(HEIC)
+			return Truncated(HEIC)
 		}
 		size := uint64(binary.BigEndian.Uint32(rest))
 		if size == 0 {
@@ -42,7 +42,7 @@ func wholeHEIC(data []byte) error {
 			size = binary.BigEndian.Uint64(rest[8:])
 		}
 		if size < 8 || size > uint64(len(rest)) {
-			return truncated(HEIC)
+			return Truncated(HEIC)
 		}
 		rest = rest[size:]
 	}

@@ -143,6 +143,21 @@ func TestThumbnailEndIsNoEnd(t *testing.T) {
 	wantProblem(t, err, "cut short")
 }
 
+// A cut file that was given its end marker back is told by its data.
+func TestCutInside(t *testing.T) {
+	jpg := jpegFile(t, 640, 480)
+	if CutInside(jpg) {
+		t.Error("a whole file was taken for a cut one")
+	}
+	mended := append(bytes.Clone(jpg[:len(jpg)*3/4]), 0xff, 0xd9)
+	if _, err := FromBytes("a.jpg", mended); err != nil {
+		t.Errorf("the markers are all there: %v", err)
+	}
+	if !CutInside(mended) {
+		t.Error("the cut was not found")
+	}
+}
+
 // What a camera hangs on behind the end of the picture is no fault.
 func TestTrailerIsNoFault(t *testing.T) {
 	file := append(jpegFile(t, 300, 200), "trailing data of the camera"...)

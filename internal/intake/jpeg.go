@@ -3,6 +3,7 @@ package intake
 import (
 	"bytes"
 	"encoding/binary"
+	"errors"
 	"image/jpeg"
 )
 
@@ -18,8 +19,8 @@ const (
 func sizeJPEG(data []byte) (int, int, error) {
 	c, err := jpeg.DecodeConfig(bytes.NewReader(data))
 	if err != nil {
-		if wholeJPEG(data) == truncated(JPEG) {
-			return 0, 0, truncated(JPEG)
+		if wholeJPEG(data) == Truncated(JPEG) {
+			return 0, 0, Truncated(JPEG)
 		}
 		return 0, 0, damaged(JPEG, err)
 	}
@@ -34,12 +35,12 @@ func wholeJPEG(data []byte) error {
 	for {
 		start := bytes.IndexByte(rest, 0xff)
 		if start < 0 {
-			return truncated(JPEG)
+			return Truncated(JPEG)
 		}
 		for rest = rest[start:]; len(rest) > 0 && rest[0] == 0xff; rest = rest[1:] {
 		}
 		if len(rest) == 0 {
-			return truncated(JPEG)
+			return Truncated(JPEG)
 		}
 		mark := rest[0]
 		rest = rest[1:]
@@ -55,7 +56,7 @@ func wholeJPEG(data []byte) error {
 			scans++
 		}
 		if rest = skipSegment(rest); rest == nil {
-			return truncated(JPEG)
+			return Truncated(JPEG)
 		}
 	}
 }
@@ -70,4 +71,12 @@ func skipSegment(rest []byte) []byte {
 		return nil
 	}
 	return rest[length:]
+}
+
+// CutInside reports whether coded data of a JPEG are missing before its end marker. It decodes the picture, which
+// takes several times as long as the measuring part's decoder.
+func CutInside(data []byte) bool {
+	_, err := jpeg.Decode(bytes.NewReader(data))
+	var unsupported jpeg.UnsupportedError
+	return err != nil && !errors.As(err, &unsupported)
 }

@@ -12,7 +12,7 @@ func sizePNG(data []byte) (int, int, error) {
 	c, err := png.DecodeConfig(bytes.NewReader(data))
 	if err != nil {
 		if len(data) < 33 {
-			return 0, 0, truncated(PNG)
+			return 0, 0, Truncated(PNG)
 		}
 		return 0, 0, damaged(PNG, err)
 	}
@@ -25,7 +25,7 @@ func wholePNG(data []byte) error {
 	for rest := data[8:]; len(rest) >= 12; {
 		length := binary.BigEndian.Uint32(rest)
 		if uint64(length)+12 > uint64(len(rest)) {
-			return truncated(PNG)
+			return Truncated(PNG)
 		}
 		kind, body := string(rest[4:8]), rest[4:8+length]
 		if crc32.ChecksumIEEE(body) != binary.BigEndian.Uint32(rest[8+length:]) {
@@ -39,5 +39,5 @@ func wholePNG(data []byte) error {
 		}
 		rest = rest[12+length:]
 	}
-	return truncated(PNG)
+	return Truncated(PNG)
 }

@@ -32,7 +32,8 @@ func unreadable(err error) Problem {
 	return problemf("the file cannot be read (%v); check that it may be opened", err)
 }
 
-func truncated(f Format) Problem {
+// Truncated is the problem of a file of which a part is missing.
+func Truncated(f Format) Problem {
 	return problemf("the %s file is cut short, a part of the picture is missing; copy the photo again from the camera", f)
 }
 

@@ -35,7 +35,7 @@ func problemTIFF(err error) Problem {
 	case errors.As(err, &unsupported):
 		return problemf("this kind of TIFF is not read (%s); save the photo as a JPEG", string(unsupported))
 	case errors.Is(err, io.ErrUnexpectedEOF), errors.Is(err, io.EOF), strings.Contains(err.Error(), "not enough pixel data"):
-		return truncated(TIFF)
+		return Truncated(TIFF)
 	}
 	return damaged(TIFF, err)
 }

@@ -26,7 +26,7 @@ func wholeWebP(data []byte) error {
 		return animated("WebP")
 	}
 	if len(data) < 20 || uint64(binary.LittleEndian.Uint32(data[4:]))+8 > uint64(len(data)) {
-		return truncated(WebP)
+		return Truncated(WebP)
 	}
 	return nil
 }

@@ -2,6 +2,8 @@ package pipeline
 
 import (
 	"context"
+	"fmt"
+	"runtime/debug"
 	"sync"
 )
 
@@ -15,7 +17,7 @@ func parallel(ctx context.Context, n, workers int, do func(int) error) error {
 	for range max(1, min(workers, n)) {
 		wg.Go(func() {
 			for i := range next {
-				if err := do(i); err != nil {
+				if err := guarded(do, i); err != nil {
 					cancel(err)
 				}
 			}
@@ -32,4 +34,14 @@ feed:
 	close(next)
 	wg.Wait()
 	return context.Cause(ctx)
+}
+
+// guarded turns a panic into an error, which a panic of another goroutine could not be any more.
+func guarded(do func(int) error, i int) (err error) {
+	defer func() {
+		if r := recover(); r != nil {
+			err = fmt.Errorf("pipeline: a fault of the program: %v\n%s", r, debug.Stack())
+		}
+	}()
+	return do(i)
 }

@@ -47,7 +47,7 @@ func (s Stages) PhotoBytes(name string, data []byte, opt Options) (*Frame, error
 
 func (s Stages) measure(in *intake.Intake, problem error, opt Options) (f *Frame, err error) {
 	defer func() {
-		if r := recover(); r != nil {
+		if r := recover(); r != nil { // say with which photo
 			f, err = nil, fmt.Errorf("pipeline: %s: a fault of the program: %v\n%s", in.File, r, debug.Stack())
 		}
 	}()

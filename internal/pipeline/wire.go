@@ -30,6 +30,10 @@ func measurePhoto(in *intake.Intake, opt Options) (*Frame, error) {
 		return f, nil
 	}
 	defer photo.Close()
+	if cutInside(in, photo) {
+		refuse(&f.Photo, string(intake.Truncated(in.Format)))
+		return f, nil
+	}
 	if opt.Picture {
 		if f.Picture, err = reducedPicture(photo); err != nil {
 			return nil, err

@@ -10,15 +10,20 @@ import (
 )
 
 // Summary writes a sample for a person, at 80 columns: verdict, number and interval, what to change;
-// then what was counted, the photos, and what was assumed.
-func Summary(w io.Writer, doc result.Document, set advice.TargetSet, paint Paint) error {
+// then what was counted, the photos, and what was assumed. Show is that of the command line: of kernels alone or
+// pieces alone the other is not spoken of.
+func Summary(w io.Writer, doc result.Document, show string, set advice.TargetSet, paint Paint) error {
 	var b strings.Builder
 	s := doc.Sample
 	if s != nil {
-		writeKernels(&b, s, set, paint)
-		writePieces(&b, s, paint)
+		if show != "pieces" {
+			writeKernels(&b, s, set, paint)
+		}
+		if show != "kernels" {
+			writePieces(&b, s, paint)
+		}
 		writeAdvice(&b, s.Advice, paint)
-		writeFigures(&b, s, set, paint)
+		writeFigures(&b, s, doc.Photos, set, paint)
 	}
 	writePhotos(&b, doc.Photos, paint)
 	if s != nil {
@@ -82,12 +87,12 @@ func writeAdvice(b *strings.Builder, list []result.Advice, paint Paint) {
 // label is the width of the names in front of figures.
 const label = 13
 
-func writeFigures(b *strings.Builder, s *result.Sample, set advice.TargetSet, paint Paint) {
+func writeFigures(b *strings.Builder, s *result.Sample, photos []result.Photo, set advice.TargetSet, paint Paint) {
 	b.WriteString("\n")
 	row := func(name, text string) {
 		b.WriteString(paint.bold(name) + hang(pad(name, label), text)[len(name):])
 	}
-	row("Counted", countedText(s))
+	row("Counted", countedText(s, photos))
 	if k := s.Kernels; k != nil && k.WholePct != nil {
 		row("Whole", interval(*k.WholePct)+" % of the kernel pieces are whole kernels")
 	}
@@ -107,7 +112,7 @@ func writeFigures(b *strings.Builder, s *result.Sample, set advice.TargetSet, pa
 	}
 }
 
-func countedText(s *result.Sample) string {
+func countedText(s *result.Sample, photos []result.Photo) string {
 	var parts []string
 	if k := s.Kernels; k != nil {
 		parts = append(parts, count(k.Whole, "whole kernel"), count(k.Broken, "broken kernel"))
@@ -115,10 +120,29 @@ func countedText(s *result.Sample) string {
 	if p := s.Pieces; p != nil {
 		parts = append(parts, fmt.Sprintf("%s of stover", count(p.N, "piece")))
 	}
+	if n := unsure(photos); n > 0 {
+		parts = append(parts, fmt.Sprintf("%d unsure, counted by their probabilities", n))
+	}
 	if len(parts) == 0 {
 		return "nothing"
 	}
 	return strings.Join(parts, ", ")
+}
+
+// unsure counts the pieces without a class in the photos that count by themselves.
+func unsure(photos []result.Photo) int {
+	n := 0
+	for _, p := range photos {
+		if p.DuplicateOf != "" || p.SameSpreadAs != "" {
+			continue
+		}
+		for _, q := range p.Particles {
+			if q.Class == result.Unsure {
+				n++
+			}
+		}
+	}
+	return n
 }
 
 func boxText(box *result.BoxShares, set advice.TargetSet) string {
