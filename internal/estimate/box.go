@@ -4,9 +4,9 @@ import "math"
 
 // box models a shaken sieve box with holes of 19, 8 and 4 mm. A piece is retained when it bridges the hole or when its
 // cross-section does not fit: 1 - (1-RL)(1-RS) with RL logistic in ln(length / hole), half retained at Bridge holes, and RS logistic in
-// ln(section / hole), section the root of width^2 + thickness^2, half retained at 1. Thick sieves and a flat shake keep pieces that would
+// ln(section / hole), section the root of width^2 + thickness^2, half retained at 1 and steep. Thick sieves and a flat shake keep pieces that would
 // fall end-on, yet let pieces a little longer than the hole tip through: chop of 19 mm theoretical length leaves about an eighth on the
-// 19 mm sieve (common practice), which puts Bridge near 1.4. No measured retention curve is known to us, so its doubt is wide.
+// 19 mm sieve (common practice), which puts Bridge near 1.45. No measured retention curve is known to us, so its doubt is wide.
 // Mass is taken as area times width^0.4 times length^-0.3: stalk and cob are thick, wide and short, leaf and husk thin and long, and an
 // outline does not tell them apart (exponents from memory of the sorts' thickness; their doubt is as large as they are).
 type box struct {
@@ -20,17 +20,17 @@ type box struct {
 const (
 	bridgeSD    = 0.12 // of ln bridge
 	steepnessSD = 0.25 // of ln steepness
-	massSD      = 0.25 // of either exponent of mass
+	massSD      = 0.2 // of either exponent of mass
 )
 
 const (
-	sectionSteepness = 12
+	sectionSteepness = 25
 	// flatness is the thickness of stover over its width, at most thickestMM: crushed stalk and leaf; from memory.
 	flatness   = 0.3
 	thickestMM = 2.5
 )
 
-func newBox() box { return box{bridge: 1.4, steepness: 4.5, widen: 0.4, lengthen: -0.3} }
+func newBox() box { return box{bridge: 1.45, steepness: 4.5, widen: 0.4, lengthen: -0.3} }
 
 // holesMM are the holes of the box from the top.
 var holesMM = [3]float64{19, 8, 4}

@@ -157,8 +157,11 @@ func notes(photos []result.Photo, spreads []spread) []string {
 	if refused > 0 {
 		out = append(out, fmt.Sprintf("%d photo(s) were refused and count for nothing", refused))
 	}
-	if len(spreads) == 1 {
+	switch len(spreads) {
+	case 1:
 		out = append(out, "one spread only: the intervals do not know how handfuls of this lot differ; photograph two more")
+	case 2:
+		out = append(out, "two spreads only: they say little about how handfuls of this lot differ, so the intervals are wide; a third narrows them")
 	}
 	return out
 }

@@ -101,14 +101,14 @@ func TestAllSmallPass(t *testing.T) {
 	}
 }
 
-// Equal straws: the geometric mean is their length, the s.d. 1, the class theirs; half of those 1.4 holes long stay.
+// Equal straws: the geometric mean is their length, the s.d. 1, the class theirs; half of those 1.45 holes long stay.
 func TestEqualStraws(t *testing.T) {
 	var ps []result.Particle
 	for range 50 {
-		ps = append(ps, straw(1.4*8, 1))
+		ps = append(ps, straw(1.45*8, 1))
 	}
 	p := Sample([]result.Photo{photo("a", ps...)}, Options{}).Pieces
-	if p.N != 50 || math.Abs(p.GeometricMeanMM.Value-11.2) > 1e-9 || math.Abs(*p.GeometricSD-1) > 1e-9 || p.LengthClassesPct.From8 != 100 {
+	if p.N != 50 || math.Abs(p.GeometricMeanMM.Value-11.6) > 1e-9 || math.Abs(*p.GeometricSD-1) > 1e-9 || p.LengthClassesPct.From8 != 100 {
 		t.Errorf("got %+v %+v", p, p.LengthClassesPct)
 	}
 	if m := p.BoxPct.Middle.Value; math.Abs(m-50) > 4 {
@@ -197,6 +197,27 @@ func TestShares(t *testing.T) {
 	got := ps[0].Particles
 	if math.Abs(*got[0].KernelShare-0.5) > 1e-9 || got[1].KernelShare != nil || *got[2].KernelShare != 1 {
 		t.Errorf("shares %v %v %v", *got[0].KernelShare, got[1].KernelShare, *got[2].KernelShare)
+	}
+}
+
+// Stalks with a small chance to be a kernel add to the number of kernels by that chance, and nothing to their mass.
+func TestStalksDoNotWeighAsKernels(t *testing.T) {
+	ps := []result.Particle{}
+	for range 20 {
+		ps = append(ps, kernelPiece(result.BrokenKernel, 5, 4, 16, 1), kernelPiece(result.WholeKernel, 10.5, 7.3, 60, 1))
+	}
+	want := Sample([]result.Photo{photo("a", ps...)}, Options{}).Kernels
+	for range 30 {
+		stalk := straw(80, 12)
+		stalk.PStover, stalk.PBroken = 0.98, 0.02
+		ps = append(ps, stalk)
+	}
+	got := Sample([]result.Photo{photo("a", ps...)}, Options{}).Kernels
+	if math.Abs(got.Passing475Pct.Value-want.Passing475Pct.Value) > 1e-9 {
+		t.Errorf("stalks moved the passing share from %g to %g", want.Passing475Pct.Value, got.Passing475Pct.Value)
+	}
+	if r := got.WholePct.Value / (100 * 20 / 40.6); math.Abs(r-1) > 1e-9 {
+		t.Errorf("whole %g, want 20 of 40.6", got.WholePct.Value)
 	}
 }
 

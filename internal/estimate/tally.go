@@ -62,7 +62,7 @@ func (m model) ofKernel(p piece, whole bool, grow float64, out *terms) {
 	if whole {
 		out[wholeShare].num = p.weight
 	}
-	if !p.sized || p.width*grow < m.smallestMM {
+	if !p.sized || p.width*grow < m.smallestMM || !m.kernel.Kernel.Holds(p.length*grow, p.area*grow*grow) {
 		return
 	}
 	mass := p.weight * m.kernel.MassMG(p.width*grow, p.area*grow*grow, whole)

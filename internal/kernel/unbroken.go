@@ -50,6 +50,12 @@ func (u Unbroken) Share(areaMM2 float64) float64 {
 	return min(areaMM2/u.AreaMM2, 1)
 }
 
+// Holds reports whether an outline can be of one kernel of the lot at all, with room for two that were not told apart: a stalk that
+// is taken for a kernel with a chance of 1 in 100 must not weigh in with a hundredth of a stalk.
+func (u Unbroken) Holds(lengthMM, areaMM2 float64) bool {
+	return lengthMM <= 2*u.LengthMM && areaMM2 <= 2.2*u.AreaMM2
+}
+
 // What FromWhole weighs the sample against; spreads are relative standard deviations of area.
 const (
 	enoughWhole  = 8    // unbroken kernels that it takes to speak of the lot
