@@ -20,7 +20,7 @@ type box struct {
 const (
 	bridgeSD    = 0.12 // of ln bridge
 	steepnessSD = 0.25 // of ln steepness
-	massSD      = 0.2 // of either exponent of mass
+	massSD      = 0.2  // of either exponent of mass
 )
 
 const (
