@@ -38,7 +38,7 @@ func (o Overlay) Draw() image.Image {
 	band := o.band(size.X)
 	dc := gg.NewContext(size.X, size.Y+band.height)
 	dc.DrawImage(o.Picture, 0, 0)
-	c := canvas{dc, 1, math.Max(1, float64(max(size.X, size.Y))/900)}
+	c := canvas{dc, 1, math.Max(1.5, float64(max(size.X, size.Y))/900)}
 	if o.Photo.WidthPx > 0 {
 		c.scale = float64(size.X) / float64(o.Photo.WidthPx)
 	}

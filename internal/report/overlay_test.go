@@ -1,0 +1,122 @@
+package report
+
+import (
+	"image"
+	"image/color"
+	"math"
+	"strings"
+	"testing"
+
+	"gristmark/internal/result"
+)
+
+func overlay() Overlay {
+	doc := document()
+	return Overlay{
+		Picture: plainPicture(1000, 600), Photo: doc.Photos[0], Sample: doc.Sample, GridMM: 10,
+		Grid:  [][]result.XY{{{0, 300}, {1000, 300}}},
+		Marks: []Mark{{circle(700, 450, 30), true}, {[]result.XY{{800, 520}}, false}},
+	}
+}
+
+func near(img image.Image, x, y int, want color.NRGBA) bool {
+	r, g, b, _ := img.At(x, y).RGBA()
+	d := func(a uint32, b uint8) float64 { return math.Abs(float64(a>>8) - float64(b)) }
+	return d(r, want.R)+d(g, want.G)+d(b, want.B) < 90
+}
+
+// Outlines are drawn where they lie, in the colour of their class, also on a picture of half the size.
+func TestOverlayDrawsOutlines(t *testing.T) {
+	for _, scale := range []int{1, 2} {
+		o := overlay()
+		o.Picture = plainPicture(1000/scale, 600/scale)
+		img := o.Draw()
+		for name, c := range map[string]struct {
+			x, y int
+			want color.NRGBA
+		}{
+			"whole kernel":  {210, 150, styles[0].color},
+			"broken kernel": {440, 150, styles[1].color},
+			"used mark":     {730, 450, usedColor},
+			"tray":          {300, 500, color.NRGBA{0x10, 0x20, 0x50, 255}},
+		} {
+			if !near(img, c.x/scale, c.y/scale, c.want) {
+				t.Errorf("1/%d, %s: %v at %d, %d", scale, name, img.At(c.x/scale, c.y/scale), c.x, c.y)
+			}
+		}
+		if size := img.Bounds().Size(); size.X != 1000/scale || size.Y <= 600/scale {
+			t.Errorf("picture of %v", size)
+		}
+	}
+}
+
+// No two classes share colour or line.
+func TestStylesDiffer(t *testing.T) {
+	for i, a := range styles {
+		for _, b := range styles[:i] {
+			if a.color == b.color || a.width == b.width && len(a.dash) == len(b.dash) && (len(a.dash) == 0 || a.dash[0] == b.dash[0]) {
+				t.Errorf("%s and %s look alike", a.name, b.name)
+			}
+		}
+	}
+}
+
+func TestLegendCounts(t *testing.T) {
+	var texts []string
+	for _, e := range overlay().legend() {
+		texts = append(texts, e.text)
+	}
+	got := strings.Join(texts, "; ")
+	want := "whole kernel 1; broken kernel 1; stover 1; unsure 1; cut by an edge, not measured 1; ruler marks 1; marks thrown out 1; grid 10 mm"
+	if got != want {
+		t.Errorf("legend %q, want %q", got, want)
+	}
+}
+
+// The bar is as long as it says: 1000 px of 0.05 mm are 50 mm, so a bar of a third at most is 10 mm.
+func TestScaleBar(t *testing.T) {
+	for _, width := range []int{1000, 500} {
+		bar := overlay().scaleBar(width)
+		if bar.lengthMM != 10 || math.Abs(bar.px-200*float64(width)/1000) > 1e-9 {
+			t.Errorf("%d px wide: %+v", width, bar)
+		}
+	}
+	if bar := (Overlay{}).scaleBar(500); bar.px != 0 {
+		t.Errorf("without a scale: %+v", bar)
+	}
+}
+
+// A refused photo tells its reason, and no number.
+func TestOverlayOfARefusedPhoto(t *testing.T) {
+	o := overlay()
+	o.Photo = document().Photos[1]
+	o.Photo.WidthPx, o.Photo.HeightPx = 1000, 600
+	lines := o.bandText()
+	if len(lines) != 2 || lines[0].text != "Refused" || !strings.HasPrefix(lines[1].text, "No ruler found") {
+		t.Errorf("%+v", lines)
+	}
+	if size := o.Draw().Bounds().Size(); size.Y <= 600 {
+		t.Errorf("no band under the picture: %v", size)
+	}
+}
+
+// Text keeps to the picture, however narrow.
+func TestBandKeepsToThePicture(t *testing.T) {
+	for _, width := range []int{300, 800, 2400} {
+		o := overlay()
+		o.Sample.Advice[0].Do = strings.Repeat("Close the roll gap from 3 to 2.5 mm. ", 4)
+		b := o.band(width)
+		if len(b.lines) < 5 || b.height < 100 {
+			t.Errorf("%d px: %d lines, %d px high", width, len(b.lines), b.height)
+		}
+		for _, row := range b.legend {
+			sum := 0.0
+			for _, e := range row {
+				sum += e.width
+			}
+			if sum > float64(width) && len(row) > 1 {
+				t.Errorf("%d px: a legend row of %.0f px", width, sum)
+			}
+		}
+	}
+}
