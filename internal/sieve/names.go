@@ -46,7 +46,7 @@ func openingOf(name, box string) (float64, error) {
 	if m == nil {
 		return 0, errors.New("is no sieve; use top, middle, lower, pan or the opening in mm")
 	}
-	v, err := parseNumber(m[1])
+	v, err := ParseNumber(m[1])
 	if err != nil {
 		return 0, err
 	}

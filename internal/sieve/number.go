@@ -16,9 +16,9 @@ var unclear = regexp.MustCompile(`^[+-]?[1-9]\d{0,2}(,\d{3})+$`)
 // grams in a unit that a cell or a header may carry.
 var grams = map[string]float64{"g": 1, "gram": 1, "grams": 1, "gr": 1, "kg": 1000, "mg": 0.001, "oz": 28.349523125, "lb": 453.59237, "lbs": 453.59237}
 
-// parseNumber reads a number with a decimal point or comma and spaces between thousands. "1,234" is
+// ParseNumber reads a number with a decimal point or comma and spaces between thousands. "1,234" is
 // refused: it may be a thousand or a little over one.
-func parseNumber(s string) (float64, error) {
+func ParseNumber(s string) (float64, error) {
 	s = strings.NewReplacer(" ", "", "\u00a0", "", "\u202f", "", "\u2009", "", "'", "", "\u2212", "-").Replace(strings.TrimSpace(s))
 	switch {
 	case s == "":
@@ -57,14 +57,14 @@ func parseMass(s string, columnUnit float64) (float64, error) {
 	if unit != "" {
 		f, ok := grams[unit]
 		if !ok {
-			if _, err := parseNumber(number); err != nil {
+			if _, err := ParseNumber(number); err != nil {
 				return 0, errors.New("is not a number")
 			}
 			return 0, errors.New("has a unit that is no mass; use g, kg, mg, oz or lb")
 		}
 		factor = f
 	}
-	v, err := parseNumber(number)
+	v, err := ParseNumber(number)
 	return v * factor, err
 }
 

@@ -287,7 +287,7 @@ func (p *parser) number(i int, c column, low, high float64) (*float64, error) {
 		return nil, nil
 	}
 	n, _ := splitUnit(s)
-	v, err := parseNumber(n)
+	v, err := ParseNumber(n)
 	if err != nil {
 		return nil, p.fault(i, c, "%q %v", s, err)
 	}
