@@ -2,6 +2,8 @@ package main
 
 import (
 	"fmt"
+	"maps"
+	"slices"
 	"strings"
 
 	"gristmark/internal/accuracy/score"
@@ -12,31 +14,35 @@ or three quarters (F1 at 0.75) of what either covers; each truth is found once a
 Things shorter than %.1f mm count for nothing. A refused usable scene counts all its pieces as missed. Sizes are compared on pieces that the frame
 does not cut and that were named on the right side; errors are relative, bias is the median with its sign. Sample numbers
 are held against what the scene realised, intervals against the lot that the scene was drawn from. The yardstick is scripts/yardstick.py: a plain
-scikit-image chain that is given the true scale and the outlines of tray and ruler. It names nothing.
+scikit-image chain that is given the true scale and the outlines of tray and ruler. It names nothing. "True outlines" are the same estimates from
+pieces found, measured and named without fault: what is left is the models' own error, and the narrowest interval.
 `
 
 // compose writes the report on rendered scenes.
-func compose(opt options, families []*score.Family, beat map[string]*score.Family) string {
-	all, allBeat := score.NewFamily("all"), score.NewFamily("all")
-	for _, f := range families {
+func compose(opt options, r scored) string {
+	all, ideal, yardstick := score.NewFamily("all"), score.NewFamily("all"), score.NewFamily("all")
+	for _, f := range r.Families {
 		all.Merge(f)
-		if b := beat[f.Name]; b != nil {
-			allBeat.Merge(b)
+		ideal.Merge(r.Ideal[f.Name])
+		if y := r.Yardstick[f.Name]; y != nil {
+			yardstick.Merge(y)
 		}
 	}
+	beat := map[string]*score.Family{}
+	maps.Copy(beat, r.Yardstick)
 	if len(beat) > 0 {
-		beat["all"] = allBeat
+		beat["all"] = yardstick
 	}
-	withAll := append(families[:len(families):len(families)], all)
+	withAll := append(slices.Clone(r.Families), all)
 
 	var b strings.Builder
 	fmt.Fprintf(&b, "# Accuracy\n\nCommit %s; %s seeds, %d scenes of each family, %d in all. Made by `make accuracy`.\n\n", commit(), opt.Seeds, opt.Scenes, all.Scenes)
 	fmt.Fprintf(&b, howToRead, score.SmallestMM)
-	section(&b, "What was to be reached", reached(families, beat))
+	section(&b, "What was to be reached", reached(r.Families, r.Yardstick))
 	section(&b, "Finding pieces", detection(withAll, beat))
 	section(&b, "Naming them", confusion(all)+"\n"+naming(withAll))
 	section(&b, "Sizes", sizes(withAll))
-	section(&b, "Numbers of the sample", sampleNumbers(all, beat["all"])+"\n"+numbersByFamily(withAll))
+	section(&b, "Numbers of the sample", sampleNumbers(all, ideal, yardstick)+"\n"+numbersByFamily(withAll))
 	section(&b, "Probabilities", reliability(all))
 	section(&b, "Refusals", refusals(all))
 	return b.String()

@@ -22,7 +22,7 @@ func anyFamily(string) bool { return true }
 // plainApart are the families of pieces that lie apart on plain trays.
 func plainApart(name string) bool { return strings.HasSuffix(name, "-apart") }
 
-func touching(name string) bool { return name == "kernels-touching" }
+func touching(name string) bool { return name == "kernels-touching" || name == "mixed-touching" }
 
 func f3(v float64) string  { return number(v, 3) }
 func pct(v float64) string { return number(v, 2) + " %" }

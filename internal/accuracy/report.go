@@ -97,21 +97,19 @@ func sizes(families []*score.Family) string {
 	return t.String()
 }
 
-func sampleNumbers(all *score.Family, yardstick *score.Family) string {
-	t := newTable("number", "unit of error", "scenes", "absent", "error median", "p90", "bias", "yardstick median", "intervals", "hold the lot's value", "median width")
+func sampleNumbers(all, ideal, yardstick *score.Family) string {
+	t := newTable("number", "unit of error", "scenes", "absent", "error median", "p90", "bias", "true outlines median", "yardstick median",
+		"intervals", "hold the lot's value", "median width", "over true outlines'")
 	for _, n := range score.Numbers {
-		h := all.Numbers[n.Name]
-		beat := math.NaN()
-		if yardstick != nil {
-			beat = score.Median(score.Abs(yardstick.Numbers[n.Name].Errors))
-		}
+		h, best, beat := all.Numbers[n.Name], ideal.Numbers[n.Name], yardstick.Numbers[n.Name]
 		held := "–"
 		if h.Of > 0 {
 			held = fmt.Sprintf("%.0f %%", 100*float64(h.Covered)/float64(h.Of))
 		}
 		t.row(n.Name, n.Unit, fmt.Sprint(len(h.Errors)), fmt.Sprint(h.Absent), number(score.Median(score.Abs(h.Errors)), 1),
-			number(score.Upper(score.Abs(h.Errors), 0.9), 1), signed(score.Median(h.Errors), 1), number(beat, 1), fmt.Sprint(h.Of), held,
-			number(score.Median(h.Widths), 1))
+			number(score.Upper(score.Abs(h.Errors), 0.9), 1), signed(score.Median(h.Errors), 1), number(score.Median(score.Abs(best.Errors)), 1),
+			number(score.Median(score.Abs(beat.Errors)), 1), fmt.Sprint(h.Of), held, number(score.Median(h.Widths), 1),
+			number(score.Median(h.Widths)/score.Median(best.Widths), 2))
 	}
 	return t.String()
 }

@@ -38,6 +38,11 @@ func prepare(opt options) ([]rendered, error) {
 	if err != nil {
 		return nil, err
 	}
+	for _, name := range opt.Families {
+		if _, known := scene.FamilyNamed(name); !known {
+			return nil, fmt.Errorf("accuracy: no family is named %q", name)
+		}
+	}
 	var jobs []job
 	for _, f := range scene.Families() {
 		if len(opt.Families) > 0 && !slices.Contains(opt.Families, f.Name) {
@@ -46,9 +51,6 @@ func prepare(opt options) ([]rendered, error) {
 		for _, seed := range seeds[opt.Seeds](f, opt.Scenes) {
 			jobs = append(jobs, job{f, seed})
 		}
-	}
-	if len(jobs) == 0 {
-		return nil, fmt.Errorf("accuracy: no family is named %q", opt.Families)
 	}
 	scenes := make([]rendered, len(jobs))
 	err = each(len(jobs), opt.Workers, func(i int) error {

@@ -11,9 +11,16 @@ import (
 	"gristmark/internal/result"
 )
 
-// measureScenes measures every scene and, where asked, lets the yardstick do so too. The families keep
-// their order.
-func measureScenes(opt options, scenes []rendered) ([]*score.Family, map[string]*score.Family, error) {
+// scored is what measured scenes came to. The families keep their order.
+type scored struct {
+	Families  []*score.Family
+	Ideal     map[string]*score.Family // numbers from the true outlines
+	Yardstick map[string]*score.Family // empty where it was not run
+}
+
+// measureScenes measures every scene and, where asked, lets the yardstick do so too.
+func measureScenes(opt options, scenes []rendered) (scored, error) {
+	out := scored{Ideal: map[string]*score.Family{}}
 	docs := make([]result.Document, len(scenes))
 	took := make([]time.Duration, len(scenes))
 	err := each(len(scenes), opt.Workers, func(i int) error {
@@ -21,25 +28,27 @@ func measureScenes(opt options, scenes []rendered) ([]*score.Family, map[string]
 		return nil
 	})
 	if err != nil {
-		return nil, nil, err
+		return out, err
 	}
-	var families []*score.Family
 	byName := map[string]*score.Family{}
 	for i, s := range scenes {
 		f := byName[s.Family]
 		if f == nil {
 			f = score.NewFamily(s.Family)
 			byName[s.Family] = f
-			families = append(families, f)
+			out.Ideal[s.Family] = score.NewFamily(s.Family)
+			out.Families = append(out.Families, f)
 		}
 		f.Add(s.Truth, docs[i])
 		f.Seconds = append(f.Seconds, took[i].Seconds())
+		if s.Truth.Usable {
+			out.Ideal[s.Family].AddNumbers(s.Truth, score.Ideal(s.Truth, s.Show))
+		}
 	}
-	if !opt.Yardstick {
-		return families, nil, nil
+	if opt.Yardstick {
+		out.Yardstick, err = yardstickScenes(opt, scenes)
 	}
-	beat, err := yardstickScenes(opt, scenes)
-	return families, beat, err
+	return out, err
 }
 
 // yardstickScenes scores the yardstick on the usable scenes; its results are kept beside the scenes

@@ -101,7 +101,7 @@ func (f *Family) Add(t Truth, d result.Document) {
 	if photo.Scale != nil && t.MMPerPx > 0 {
 		f.ScaleErrors = append(f.ScaleErrors, 100*(photo.Scale.MMPerPx/t.MMPerPx-1))
 	}
-	f.addNumbers(t, d.Sample)
+	f.AddNumbers(t, d.Sample)
 }
 
 func (f *Family) addUnusable(t Truth, refused bool) {
@@ -190,7 +190,8 @@ func (f *Family) addSize(name string, got, want float64) {
 	}
 }
 
-func (f *Family) addNumbers(t Truth, s *result.Sample) {
+// AddNumbers scores the sample numbers of one scene, and nothing else.
+func (f *Family) AddNumbers(t Truth, s *result.Sample) {
 	for _, n := range Numbers {
 		want, known := t.Scene[n.Name]
 		if !known {

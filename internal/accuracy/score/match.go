@@ -21,7 +21,11 @@ type Thing struct {
 	Share    *float64 // of the lot's mean unbroken kernel, nil for stover
 	Kept     *float64 // of its own unbroken outline, nil for stover
 	Cut      bool     // crosses the photo's frame
-	Small    bool     // too small to count, or hidden under others: neither a miss nor, when found, an extra
+
+	MaxFeretMM, MinFeretMM float64
+	OutlineMM              []result.XY // seen from straight above
+
+	Small bool // too small to count, or hidden under others: neither a miss nor, when found, an extra
 }
 
 // Found is a particle of the measurement.

@@ -43,6 +43,9 @@ type truthFile struct {
 		Share     *float64    `json:"kernel_share"`
 		Kept      *float64    `json:"kept_share"`
 		Hidden    float64     `json:"hidden_share"`
+		MaxFeret  float64     `json:"max_feret_mm"`
+		MinFeret  float64     `json:"min_feret_mm"`
+		OutlineMM []result.XY `json:"outline_mm"`
 		Cut       bool        `json:"cut_by_edge"`
 	} `json:"things"`
 	TrayPx []result.XY `json:"tray_px"`
@@ -74,7 +77,7 @@ func ReadTruth(name string, data []byte, width, height int) (Truth, error) {
 			continue // outside the photo
 		}
 		t.Things = append(t.Things, Thing{Class: class, AtPx: g.AtPx, Shape: seen, LengthMM: g.LengthMM, WidthMM: g.WidthMM,
-			AreaMM2: g.AreaMM2, Share: g.Share, Kept: g.Kept, Small: g.LengthMM < SmallestMM || g.Hidden >= HiddenShare,
+			AreaMM2: g.AreaMM2, Share: g.Share, Kept: g.Kept, MaxFeretMM: g.MaxFeret, MinFeretMM: g.MinFeret, OutlineMM: g.OutlineMM, Small: g.LengthMM < SmallestMM || g.Hidden >= HiddenShare,
 			Cut: g.Cut || seen.Area() < whole.Area()-1e-9})
 	}
 	return t, nil
