@@ -7,7 +7,7 @@ out=build/demo
 rm -rf "$out"
 shopt -s nullglob
 status=0
-for setting in samples/setting-*; do
+for setting in samples/gap-*; do
   photos=("$setting"/*.jpg)
   [[ ${#photos[@]} -gt 0 ]] || continue
   overlays="$out/$(basename "$setting")"
