@@ -7,6 +7,7 @@ import (
 	"encoding/hex"
 	"errors"
 	"image"
+	"image/draw"
 	"io"
 	"io/fs"
 	"os"
@@ -51,7 +52,7 @@ type Intake struct {
 
 	// Image is the decoded picture, not yet turned, for TIFF, WebP and HEIC; nil for JPEG and PNG,
 	// which the measuring part decodes faster from Bytes.
-	Image image.Image
+	Image *image.RGBA
 }
 
 // Problem is why a file cannot be measured: one sentence for a person, what is wrong and what to do.
@@ -150,10 +151,20 @@ func (in *Intake) fill(data []byte) error {
 	if reader.decode == nil {
 		return nil
 	}
-	if in.Image, err = reader.decode(data); err != nil {
+	img, err := reader.decode(data)
+	if err != nil {
 		return err
 	}
+	in.Image = rgba(img)
 	return in.agree()
+}
+
+// rgba gives every picture the one layout that later stages take over fast.
+func rgba(img image.Image) *image.RGBA {
+	b := img.Bounds()
+	out := image.NewRGBA(image.Rect(0, 0, b.Dx(), b.Dy()))
+	draw.Draw(out, out.Rect, img, b.Min, draw.Src)
+	return out
 }
 
 // agree holds the decoded picture against its header.

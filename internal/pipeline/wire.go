@@ -55,6 +55,7 @@ func measurePhoto(in *intake.Intake, opt Options) (*Frame, error) {
 
 func decode(in *intake.Intake) (*vision.Photo, error) {
 	if in.Image != nil {
+		defer func() { in.Image = nil }() // some 100 MB that nobody needs any more
 		return vision.FromImage(in.Image, in.Orientation)
 	}
 	return vision.Decode(in.Bytes, in.Orientation)
