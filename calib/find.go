@@ -29,6 +29,8 @@ func Find(photo gocv.Mat, spec Spec, lens Lens) (*Plane, error) {
 		return findSheet(p, spec, lens, "card", "mat")
 	case Card, Mat:
 		return findSheet(p, spec, lens, string(spec.Kind))
+	case Frame:
+		return findFrame(p, spec, lens)
 	case Given:
 		return givenScale(p, spec, lens)
 	}
@@ -53,7 +55,7 @@ func priors(lens Lens, width, height int) prior {
 	hold(pCX, float64(width)/2, 0.006*diagonal)
 	hold(pCY, float64(height)/2, 0.006*diagonal)
 	hold(pK1, 0, 0.03)
-	hold(pK2, 0, 0.004)
+	hold(pK2, 0, 0.015)
 	hold(pSpread, 0, 0.5)
 	if lens.Profiled {
 		sd := lens.CentreOffsetSDPx

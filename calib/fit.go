@@ -18,7 +18,7 @@ type observation struct {
 	// opposite, 0 where no side is dark.
 	spread float64
 	out    result.XY // unit normal of the line, mm
-	sd     float64   // px
+	sd     float64   // px, of the measuring alone; fits that know better raise it
 	mark   int       // which mark it belongs to
 
 	dropped bool
@@ -252,9 +252,38 @@ func totalCost(v *view, obs []observation, pr prior) (cost float64) {
 	return cost
 }
 
-// correlation inflates the variance: the pieces of one side share its faults (print, paper, tone
+// correlation inflates the variance: neighbouring pieces share their faults (print, paper, tone
 // curve), so they do not count as independent. Chosen from drawn scenes.
 const correlation = 4
+
+// settle fits, drops outliers beyond limit robust standard deviations and minPx, and fits again with
+// the noise that showed: what is systematic (waves of the paper) must not outvote the priors.
+func settle(start view, obs []observation, pr prior, limit, minPx float64) (fitted, bool) {
+	f, ok := fit(start, obs, pr)
+	if !ok {
+		return f, false
+	}
+	f.drop(obs, limit, minPx)
+	noise := f.residualPx(obs)
+	for k := range obs {
+		obs[k].sd = math.Max(obs[k].sd, noise) * math.Sqrt(correlation)
+	}
+	return fit(f.view, obs, pr)
+}
+
+// residualPx is the root mean square of the residuals in use.
+func (f *fitted) residualPx(obs []observation) float64 {
+	sum, n := 0.0, 0
+	for k := range obs {
+		if o := &obs[k]; !o.dropped {
+			z := o.freeze(&f.view)
+			r := o.residual(&f.view, z)
+			sum += r[0]*r[0] + r[1]*r[1]
+			n += z.k
+		}
+	}
+	return math.Sqrt(sum / math.Max(1, float64(n)))
+}
 
 // finish computes residual and covariance.
 func finish(v view, obs []observation, pr prior) (fitted, bool) {
@@ -280,7 +309,7 @@ func finish(v view, obs []observation, pr prior) (fitted, bool) {
 	out.rms = math.Sqrt(sum / float64(n))
 	out.sigma = math.Max(1, math.Sqrt(chi/math.Max(1, float64(n-8))))
 	a, _, _ := linearise(&v, obs, prior{})
-	a.ScaleSym(1/(out.sigma*out.sigma*correlation), a)
+	a.ScaleSym(1/(out.sigma*out.sigma), a)
 	addPrior(&v, a, make([]float64, nParams), pr)
 	// Scaled to a unit diagonal first: the parameters' units differ by orders of magnitude.
 	s := make([]float64, nParams)
@@ -346,7 +375,7 @@ func (f *fitted) drop(obs []observation, limit, minPx float64) int {
 // strained reports whether the fit had to leave what is likely of lenses: radial distortion or focal
 // length more than 3.3 standard deviations from the prior's mean. A bent sheet does that.
 func (f *fitted) strained(pr prior) bool {
-	for _, i := range []int{pFocal, pK1, pK2} {
+	for _, i := range []int{pFocal, pK1} {
 		if pr.held[i] && math.Abs(f.p[i]-pr.mean[i]) > 3.3*pr.sd[i] {
 			return true
 		}

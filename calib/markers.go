@@ -166,13 +166,8 @@ func fitSheet(p picture, lens Lens, sheet card.Sheet, byID map[int]card.Marker, 
 		if len(s.obs) < 8*minMarkers {
 			return s, false
 		}
-		if s.fit, ok = fit(s.fit.view, s.obs, pr); !ok {
+		if s.fit, ok = settle(s.fit.view, s.obs, pr, 5, 0.3); !ok {
 			return s, false
-		}
-		if s.fit.drop(s.obs, 5, 0.3) > 0 {
-			if s.fit, ok = fit(s.fit.view, s.obs, pr); !ok {
-				return s, false
-			}
 		}
 	}
 	used, _ := s.countMarks()
