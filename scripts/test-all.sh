@@ -11,8 +11,10 @@ scripts/photos.sh
 GRISTMARK_OPENCV_DOC="$(scripts/opencv-doc.sh)"
 export GRISTMARK_OPENCV_DOC
 
+# Packages whose tests pull in no OpenCV.
 pure_packages() {
-  go list -f '{{.ImportPath}} {{join .Deps " "}}' ./... | grep -v 'gocv\.io/x/gocv' | cut -d' ' -f1
+  go list -test -f '{{if eq .Name "main"}}{{.ImportPath}} {{join .Deps " "}}{{end}}' ./... |
+    grep '^[^ ]*\.test ' | grep -v 'gocv\.io/x/gocv' | sed 's/\.test .*//'
 }
 
 fuzz_targets() {

@@ -17,6 +17,8 @@ import (
 	"runtime"
 	"strings"
 	"time"
+
+	"gristmark/internal/accuracy/photographs"
 )
 
 // options of a run.
@@ -109,7 +111,7 @@ func run(opt options) error {
 	reals, absent := measureReal(opt.Program)
 	report := compose(opt, results) +
 		"\n## Real photographs\n\n" + realTable(reals, absent) +
-		"\n### Chessboards, squares of 25 mm\n\n" + chessboards(opt.Program, filepath.Join(sharedPhotos, "chessboard"))
+		"\n### Chessboards, squares of 25 mm\n\n" + chessboards(opt.Program, filepath.Join(photographs.Shared, "chessboard"))
 	fmt.Print(report)
 	fmt.Fprintf(os.Stderr, "accuracy: %d scenes in %s\n", len(scenes), time.Since(began).Round(time.Second))
 	if opt.Out == "" {
