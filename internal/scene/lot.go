@@ -15,41 +15,41 @@ type lotFacts struct {
 }
 
 var (
-	lotMemory = map[string]lotFacts{}
+	lotMemory = map[string]Numbers{}
 	lotLock   sync.Mutex
 )
 
-// factsOf draws a large population of the lot, with the code that draws the scenes. The colour does not matter.
+// factsOf draws a large population of the lot, with the code that draws the scenes, once a process.
 func factsOf(lot Lot, kernels, stover bool) lotFacts {
+	mean := meanUnbroken(&lot)
+	f := lotFacts{kernel: KernelMM{LengthMM: lot.LengthMM, WidthMM: lot.WidthMM, ThicknessMM: lot.ThicknessMM, AreaMM2: rounded(mean, 3)}}
+	lot.Hybrid, lot.Mould, lot.Green = "", 0, 0 // looks do not change sizes
+	if kernels {
+		f.numbers.Kernels = remembered(lot, 2, func(g *rand.Rand) *piece { return newKernelPiece(&lot, mean, g) }).Kernels
+	}
+	if stover {
+		f.numbers.Pieces = remembered(lot, 3, func(g *rand.Rand) *piece { return newStover(&lot, g) }).Pieces
+	}
+	return f
+}
+
+func remembered(lot Lot, which uint64, draw func(g *rand.Rand) *piece) Numbers {
 	key, err := json.Marshal(struct {
-		L    Lot
-		K, S bool
-	}{lot, kernels, stover})
+		L Lot
+		W uint64
+		N int
+	}{lot, which, lotSize})
 	if err != nil {
 		panic("scene: " + err.Error()) // a struct of numbers always marshals
 	}
 	lotLock.Lock()
 	defer lotLock.Unlock()
-	if f, ok := lotMemory[string(key)]; ok {
-		return f
+	n, ok := lotMemory[string(key)]
+	if !ok {
+		n = number(&lot, population(which, draw))
+		lotMemory[string(key)] = n
 	}
-	f := drawFacts(lot, kernels, stover)
-	lotMemory[string(key)] = f
-	return f
-}
-
-func drawFacts(lot Lot, kernels, stover bool) lotFacts {
-	mean := meanUnbroken(&lot)
-	f := lotFacts{kernel: KernelMM{LengthMM: lot.LengthMM, WidthMM: lot.WidthMM, ThicknessMM: lot.ThicknessMM, AreaMM2: rounded(mean, 3)}}
-	var pieces []*piece
-	if kernels {
-		pieces = append(pieces, population(2, func(g *rand.Rand) *piece { return newKernelPiece(&lot, mean, g) })...)
-	}
-	if stover {
-		pieces = append(pieces, population(3, func(g *rand.Rand) *piece { return newStover(&lot, g) })...)
-	}
-	f.numbers = number(&lot, pieces)
-	return f
+	return n
 }
 
 // population draws lotSize pieces in blocks, each block from its own stream.

@@ -129,8 +129,8 @@ type Extras struct {
 // (Afr. J. Biotechnol.), 10.54 × 7.26 × 4.57 mm; spreads from memory.
 func DefaultLot() Lot {
 	return Lot{Hybrid: "yellow", LengthMM: 10.54, WidthMM: 7.26, ThicknessMM: 4.57, LengthSD: 1.0, WidthSD: 0.75, ThicknessSD: 0.7,
-		WholeShare: 0.15, NickShare: 0.05, ShareMedian: 0.24, ShareGSD: 2.2, RollGapMM: 2, CutMM: 17, CutGSD: 1.6, LongTail: 0.03,
-		Stover: Mix{Straw: 0.4, Stalk: 0.17, Leaf: 0.25, Husk: 0.1, Cob: 0.08}, Green: 0.6, PieceMinMM: 2, KernelMinMM: 1.0}
+		WholeShare: 0.05, NickShare: 0.03, ShareMedian: 0.2, ShareGSD: 1.7, RollGapMM: 2, CutMM: 17, CutGSD: 1.75, LongTail: 0.02,
+		Stover: Mix{Straw: 0.44, Stalk: 0.17, Leaf: 0.24, Husk: 0.09, Cob: 0.06}, Green: 0.6, PieceMinMM: 2, KernelMinMM: 1.0}
 }
 
 // Default settings: a daylight photo of a spread sample with the card.
@@ -156,9 +156,10 @@ func (l Lot) variant(seed uint64) Lot {
 	i := (seed * 2654435761 >> 7) % 4
 	size := [4][3]float64{{10.54, 7.26, 4.57}, {9.6, 7.0, 4.4}, {11.3, 7.9, 4.7}, {10.8, 6.89, 4.81}}[i]
 	l.LengthMM, l.WidthMM, l.ThicknessMM = size[0], size[1], size[2]
-	l.WholeShare = [4]float64{0.12, 0.03, 0.25, 0.45}[i]
-	l.NickShare = [4]float64{0.05, 0.02, 0.08, 0.1}[i]
-	l.ShareMedian = [4]float64{0.22, 0.13, 0.3, 0.42}[i]
+	l.WholeShare = [4]float64{0.015, 0.003, 0.08, 0.3}[i]
+	l.NickShare = [4]float64{0.012, 0.004, 0.04, 0.08}[i]
+	l.ShareMedian = [4]float64{0.17, 0.12, 0.22, 0.36}[i]
+	l.ShareGSD = [4]float64{1.6, 1.6, 1.7, 1.8}[i]
 	l.RollGapMM = [4]float64{2, 1, 3, 5}[i]
 	l.CutMM = [4]float64{17, 11, 22, 28}[i]
 	l.Green = [4]float64{0.6, 0.8, 0.4, 0.15}[i]

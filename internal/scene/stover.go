@@ -17,9 +17,9 @@ func newStover(lot *Lot, g *rand.Rand) *piece {
 	case kindStalk:
 		p.stalk(cut, g)
 	case kindLeaf:
-		p.scrap(cut, logNormal(g, 9, 1.8), 0.2+0.25*g.Float64(), g)
+		p.scrap(cut, logNormal(g, 4.6, 1.7), 0.2+0.25*g.Float64(), g)
 	case kindHusk:
-		p.scrap(cut, logNormal(g, 9, 1.7), 0.25+0.3*g.Float64(), g)
+		p.scrap(cut, logNormal(g, 5, 1.65), 0.25+0.3*g.Float64(), g)
 	default:
 		p.cob(cut, g)
 	}
@@ -42,13 +42,14 @@ func drawKind(m Mix, g *rand.Rand) string {
 	return kindCob
 }
 
-// drawCut is the length along the plant: log-normal about 0.75 of the length of cut, since rolls shatter pieces,
+// drawCut is the length along the plant: log-normal with a number median of 0.42 of the length of cut, since rolls and
+// blower shatter pieces,
 // with a tail of pieces that slipped through lengthwise.
 func drawCut(lot *Lot, g *rand.Rand) float64 {
 	for {
-		l := logNormal(g, 0.75*lot.CutMM, lot.CutGSD)
+		l := logNormal(g, 0.42*lot.CutMM, lot.CutGSD)
 		if chance(g, lot.LongTail) {
-			l = logNormal(g, 2.4*lot.CutMM, 1.35)
+			l = logNormal(g, 1.9*lot.CutMM, 1.35)
 		}
 		if l >= lot.PieceMinMM && l < 140 {
 			return l
@@ -110,26 +111,26 @@ func (p *piece) strip(half func(s float64) float64, a, b float64) {
 
 // stalk is a chunk split off the stalk, or a round of it when the cut was short.
 func (p *piece) stalk(l float64, g *rand.Rand) {
-	d := clamp(logNormal(g, 13, 1.35), 6, 26)
-	if l < 0.75*d && chance(g, 0.5) {
+	d := clamp(logNormal(g, 12, 1.35), 5, 26)
+	if l < 0.75*d && chance(g, 0.18) {
 		p.round(d, clamp(l, 3, 12), 0.03, 0, g)
 		return
 	}
-	w := d * (0.3 + 0.65*g.Float64())
+	w := d * (0.18 + 0.5*g.Float64()*(0.4+0.6*g.Float64()))
 	p.thick = math.Min(0.5*w, 1.5+0.4*d*g.Float64())
 	p.slab(l, w, 0.06, 0.03, g)
 }
 
 // scrap is a piece of leaf or husk: cut across at both ends, torn or grown along the sides.
 func (p *piece) scrap(l, w, thick float64, g *rand.Rand) {
-	w = clamp(w, 2.2, 38)
+	w = clamp(w, 1.6, 32)
 	p.thick = thick
 	p.slab(l, w, 0.10, 0.05, g)
 }
 
 // cob is a chunk of the cob, or a ring of it.
 func (p *piece) cob(l float64, g *rand.Rand) {
-	if l > 4 && l < 20 && chance(g, 0.25) {
+	if l > 4 && l < 20 && chance(g, 0.15) {
 		p.round(clamp(normal(g, 23, 2.5, 2), 17, 29), clamp(l, 4, 14), 0.035, float64(13+g.IntN(5)), g)
 		return
 	}

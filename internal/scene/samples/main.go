@@ -60,8 +60,8 @@ type load struct {
 // loads: the morning's first load at a roll gap of 3 mm, and one after the rolls were closed to 1.5 mm.
 func loads() []load {
 	wide, close := scene.DefaultLot(), scene.DefaultLot()
-	wide.RollGapMM, wide.WholeShare, wide.NickShare, wide.ShareMedian, wide.CutMM = 3, 0.24, 0.06, 0.34, 21
-	close.RollGapMM, close.WholeShare, close.NickShare, close.ShareMedian, close.CutMM = 1.5, 0.03, 0.02, 0.15, 21
+	wide.RollGapMM, wide.WholeShare, wide.NickShare, wide.ShareMedian, wide.CutMM = 3, 0.07, 0.04, 0.22, 19
+	close.RollGapMM, close.WholeShare, close.NickShare, close.ShareMedian, close.CutMM = 1.5, 0.008, 0.008, 0.14, 19
 	day := time.Date(2026, 9, 17, 0, 0, 0, 0, time.UTC)
 	return []load{
 		{"gap-3.0", "1", wide, day.Add(9*time.Hour + 12*time.Minute), 73001, 34.1, 412},
