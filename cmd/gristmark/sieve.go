@@ -37,7 +37,7 @@ func sieveCommand() *cli.Command {
 }
 
 func sieveFlags() []cli.Flag {
-	return []cli.Flag{
+	return append([]cli.Flag{
 		&cli.StringFlag{Name: "mass", Usage: "fractions typed in place of a file: `LIST` such as top=12,middle=340,lower=120,pan=28"},
 		&cli.StringFlag{Name: "box", Value: sieve.Boxes()[0], Usage: "what top, middle and lower stand for: " + strings.Join(sieve.Boxes(), " or ")},
 		&cli.Float64Flag{Name: "put-in", Usage: "mass put in, `GRAMS`"},
@@ -48,6 +48,14 @@ func sieveFlags() []cli.Flag {
 		&cli.StringFlag{Name: "material", Value: "maize-silage", Usage: "`MATERIAL`: maize-silage, haylage or mixed-ration"},
 		&cli.StringFlag{Name: "targets", Usage: "target `FILE` in place of the built-in sets"},
 		&cli.StringFlag{Name: "set", Usage: "`NAME` of the target set; gristmark targets lists them"},
+		&cli.StringFlag{Name: "plot", Usage: "draw the cumulative undersize into `FILE`, ending in .png or .svg"},
+		&cli.BoolFlag{Name: "json", Usage: "print the sieve document, and nothing else"},
+	}, contextFlags()...)
+}
+
+// contextFlags tell of machine and crop; contextOptions reads them.
+func contextFlags() []cli.Flag {
+	return []cli.Flag{
 		&cli.StringFlag{Name: "process", Usage: "`PROCESS` of the harvester: conventional, shredding or unprocessed"},
 		&cli.StringFlag{Name: "state", Usage: "`STATE` of the crop: fresh or fermented"},
 		&cli.Float64Flag{Name: "dm", Usage: "dry matter of the crop, `PERCENT`"},
@@ -56,8 +64,6 @@ func sieveFlags() []cli.Flag {
 		&cli.Float64Flag{Name: "speed-diff", Usage: "speed difference of the rolls, `PERCENT`"},
 		&cli.Float64Flag{Name: "knife-hours", Usage: "`HOURS` of cutting since the knives were sharpened"},
 		&cli.Float64Flag{Name: "throughput", Usage: "fresh chop in tonnes per `HOUR`"},
-		&cli.StringFlag{Name: "plot", Usage: "draw the cumulative undersize into `FILE`, ending in .png or .svg"},
-		&cli.BoolFlag{Name: "json", Usage: "print the sieve document, and nothing else"},
 	}
 }
 

@@ -62,6 +62,7 @@ type Side struct {
 	Kernel int                        // kernel pieces named
 	SHA256 []string                   // of the photos
 	Basis  string                     // what the passing share rests on
+	Photos []result.Photo             // of the document; nil for shakes
 }
 
 // FromDocument takes the measurement document of a sample.
@@ -73,7 +74,7 @@ func FromDocument(doc *result.Document, label string) (Side, error) {
 	if doc.Sample == nil {
 		return s, fmt.Errorf("compare: %s has no measured photo", label)
 	}
-	s.Sample = figures(doc.Sample)
+	s.Sample, s.Photos = figures(doc.Sample), doc.Photos
 	opt := estimate.Options{Resamples: 200}
 	if k := doc.Sample.Kernels; k != nil {
 		s.Whole, s.Kernel, s.Basis = k.Whole, k.Whole+k.Broken, k.Basis
@@ -84,7 +85,7 @@ func FromDocument(doc *result.Document, label string) (Side, error) {
 	for _, group := range spreads(doc.Photos) {
 		unit := Unit{Name: group[0].File, Readings: map[string]Reading{}}
 		if sample := estimate.Sample(group, opt); sample != nil {
-			unit.Readings = readings(sample)
+			unit.Readings = readings(sample, estimate.Sample(repeat([][]result.Photo{group}, copies), opt))
 		}
 		s.Units = append(s.Units, unit)
 	}
@@ -148,8 +149,25 @@ func figures(s *result.Sample) map[string]result.Estimate {
 	return out
 }
 
-// readings are the figures of one unit, weighed by the pieces that they rest on.
-func readings(s *result.Sample) map[string]Reading {
+// copies of a photo after which its particles leave next to no doubt, so that what the models leave is seen alone.
+const copies = 30
+
+// repeat gives the first photo of each spread so many times under names of their own.
+func repeat(groups [][]result.Photo, times int) []result.Photo {
+	var many []result.Photo
+	for i := range times {
+		for _, g := range groups {
+			q := g[0]
+			q.File, q.SameSpreadAs, q.DuplicateOf = fmt.Sprintf("%s#%d", q.File, i), "", ""
+			many = append(many, q)
+		}
+	}
+	return many
+}
+
+// readings are the figures of one unit, weighed by the pieces that they rest on. Their own error is that of the particles: the
+// doubt of the models, which the same photo repeated keeps, is the same on both sides and cancels in a difference.
+func readings(s, repeated *result.Sample) map[string]Reading {
 	out := map[string]Reading{}
 	kernels, pieces := 1.0, 1.0
 	if s.Kernels != nil {
@@ -158,12 +176,14 @@ func readings(s *result.Sample) map[string]Reading {
 	if s.Pieces != nil {
 		pieces = max(1, float64(s.Pieces.N))
 	}
+	shared := figures(repeated)
 	for name, e := range figures(s) {
 		w := pieces
 		if name == "passing_4_75_pct" || name == "whole_pct" {
 			w = kernels
 		}
-		out[name] = Reading{Value: e.Value, Weight: w, Within: (e.High - e.Low) / 2 / stats.NormalQuantile(level)}
+		half, models := (e.High-e.Low)/2, (shared[name].High-shared[name].Low)/2
+		out[name] = Reading{Value: e.Value, Weight: w, Within: math.Sqrt(max(0, half*half-models*models)) / stats.NormalQuantile(level)}
 	}
 	return out
 }
