@@ -7,8 +7,8 @@ import "math"
 // ln(section / hole), section the root of width^2 + thickness^2, half retained at 1 and steep. Thick sieves and a flat shake keep pieces that would
 // fall end-on, yet let pieces a little longer than the hole tip through: chop of 19 mm theoretical length leaves about an eighth on the
 // 19 mm sieve (common practice), which puts Bridge near 1.45. No measured retention curve is known to us, so its doubt is wide.
-// Mass is taken as area times width^0.4 times length^-0.3: stalk and cob are thick, wide and short, leaf and husk thin and long, and an
-// outline does not tell them apart (exponents from memory of the sorts' thickness; their doubt is as large as they are).
+// Mass is taken as area times width^0.6 times length^-0.15: stalk and cob are thick, wide and short, leaf and husk thin and long, and an
+// outline does not tell them apart (exponents from memory of the sorts' thickness; with a doubt of 0.2 each).
 type box struct {
 	bridge    float64 // length over hole at which half is retained
 	steepness float64 // of the logistic in ln length
@@ -18,7 +18,7 @@ type box struct {
 
 // Standard deviations of the box's doubts, common to all pieces of a sample.
 const (
-	bridgeSD    = 0.12 // of ln bridge
+	bridgeSD    = 0.14 // of ln bridge
 	steepnessSD = 0.25 // of ln steepness
 	massSD      = 0.2  // of either exponent of mass
 )
@@ -30,7 +30,7 @@ const (
 	thickestMM = 2.5
 )
 
-func newBox() box { return box{bridge: 1.45, steepness: 4.5, widen: 0.4, lengthen: -0.3} }
+func newBox() box { return box{bridge: 1.45, steepness: 4.5, widen: 0.6, lengthen: -0.15} }
 
 // holesMM are the holes of the box from the top.
 var holesMM = [3]float64{19, 8, 4}

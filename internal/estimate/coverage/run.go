@@ -52,6 +52,7 @@ type Row struct {
 	Width    float64 // median width, in the figure's unit
 	Against  float64 // median width over that of intervals from the true outlines
 	MedianAE float64 // median absolute error of the value against the lot
+	Bias     float64 // mean error of the value against the lot
 }
 
 // Run draws the samples and returns a row a figure.
@@ -125,6 +126,7 @@ func bestOf(exact []result.Photo, hands []handful, opt estimate.Options) [figure
 type try struct {
 	held, missing         int
 	widths, ratios, wrong []float64
+	bias                  float64 // sum of errors
 }
 
 func (t *try) add(got, best *result.Estimate, truth float64) {
@@ -138,6 +140,7 @@ func (t *try) add(got, best *result.Estimate, truth float64) {
 	t.widths = append(t.widths, got.High-got.Low)
 	t.ratios = append(t.ratios, best.High-best.Low)
 	t.wrong = append(t.wrong, math.Abs(got.Value-truth))
+	t.bias += got.Value - truth
 }
 
 func (t *try) row(name string, photos int) Row {
@@ -145,7 +148,7 @@ func (t *try) row(name string, photos int) Row {
 	if n == 0 {
 		return Row{Figure: name, Photos: photos, Missing: t.missing}
 	}
-	return Row{name, photos, n, t.missing, float64(t.held) / float64(n), median(t.widths), median(t.widths) / median(t.ratios), median(t.wrong)}
+	return Row{name, photos, n, t.missing, float64(t.held) / float64(n), median(t.widths), median(t.widths) / median(t.ratios), median(t.wrong), t.bias / float64(n)}
 }
 
 func median(x []float64) float64 {
@@ -155,8 +158,8 @@ func median(x []float64) float64 {
 
 // Print writes the rows as a table.
 func Print(w io.Writer, rows []Row) {
-	fmt.Fprintln(w, "figure             photos draws  held_pct  median_width  of_true_outlines  median_error")
+	fmt.Fprintln(w, "figure             photos draws  held_pct  median_width  of_true_outlines  median_error    bias")
 	for _, r := range rows {
-		fmt.Fprintf(w, "%-18s %6d %5d  %8.1f  %12.2f  %16.2f  %12.2f\n", r.Figure, r.Photos, r.Draws, 100*r.Held, r.Width, r.Against, r.MedianAE)
+		fmt.Fprintf(w, "%-18s %6d %5d  %8.1f  %12.2f  %16.2f  %12.2f  %6.2f\n", r.Figure, r.Photos, r.Draws, 100*r.Held, r.Width, r.Against, r.MedianAE, r.Bias)
 	}
 }
