@@ -2,7 +2,6 @@ package main
 
 import (
 	"bytes"
-	"context"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -56,8 +55,8 @@ func runBatch(c *cli.Context) error {
 		Folder: b.folder, Samples: b.samples, Store: b.store, Options: opt, Photo: b.photoDone, Sample: b.sampleDone,
 	})
 	b.progress.stop()
-	if err == context.Canceled {
-		return withHint(fmt.Errorf("interrupted"), "the same command goes on where this one stopped")
+	if err != nil && c.Context.Err() != nil {
+		return withHint(interrupted(c.Context, err), "the same command goes on where this one stopped")
 	}
 	if err != nil {
 		return err

@@ -46,7 +46,7 @@ func runMeasure(c *cli.Context) error {
 	opt.Picture = c.String("overlay") != ""
 	outcome, err := pipeline.Default(programVersion()).Run(c.Context, files, opt)
 	if err != nil {
-		return interrupted(err)
+		return interrupted(c.Context, err)
 	}
 	sayRefused(c.App.ErrWriter, outcome.Document.Photos)
 	if opt.Picture {
@@ -98,9 +98,9 @@ func refusedPhotos(o *pipeline.Outcome) error {
 	return refusedErrorf("%d of %d photos were refused; the judgement rests on the others", refused, all)
 }
 
-// interrupted explains a context that ended; other errors pass.
-func interrupted(err error) error {
-	if err == context.Canceled {
+// interrupted explains an error that came of the user's signal; others pass.
+func interrupted(ctx context.Context, err error) error {
+	if ctx.Err() != nil {
 		return fmt.Errorf("interrupted")
 	}
 	return err
