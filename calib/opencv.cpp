@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <vector>
 
+#include <opencv2/calib3d.hpp>
 #include <opencv2/core.hpp>
 #include <opencv2/core/version.hpp>
 #include <opencv2/imgproc.hpp>
@@ -79,6 +80,53 @@ int gm_find_segments(const unsigned char *grey, int w, int h, float *ends, int m
     for (int i = 0; i < n; i++)
         for (int k = 0; k < 4; k++) ends[4 * i + k] = lines[i][k];
     return n;
+} catch (...) {
+    return -1;
+}
+
+int gm_find_board(const unsigned char *grey, int w, int h, int cols, int rows, float *corners) try {
+    const cv::Mat in(h, w, CV_8UC1, const_cast<unsigned char *>(grey));
+    std::vector<cv::Point2f> found;
+    const int flags = cv::CALIB_CB_ADAPTIVE_THRESH | cv::CALIB_CB_NORMALIZE_IMAGE | cv::CALIB_CB_FAST_CHECK;
+    if (!cv::findChessboardCorners(in, cv::Size(cols, rows), found, flags)) return 0;
+    // The window stays within the squares around a corner.
+    double gap = w + h;
+    for (int i = 0; i + 1 < static_cast<int>(found.size()); i++)
+        if ((i + 1) % cols != 0) gap = std::min(gap, cv::norm(found[i + 1] - found[i]));
+    const int half = std::max(2, std::min(15, static_cast<int>(gap / 3)));
+    cv::cornerSubPix(in, found, cv::Size(half, half), cv::Size(-1, -1),
+                     cv::TermCriteria(cv::TermCriteria::EPS | cv::TermCriteria::COUNT, 40, 0.001));
+    for (size_t i = 0; i < found.size(); i++) {
+        corners[2 * i] = found[i].x;
+        corners[2 * i + 1] = found[i].y;
+    }
+    return 1;
+} catch (...) {
+    return -1;
+}
+
+double gm_calibrate(const double *mm, const double *px, const int *counts, int views, int w, int h,
+                    double *camera, double *sd, double *rms) try {
+    std::vector<std::vector<cv::Point3f>> object(views);
+    std::vector<std::vector<cv::Point2f>> image(views);
+    for (int v = 0, i = 0; v < views; v++)
+        for (int k = 0; k < counts[v]; k++, i++) {
+            object[v].emplace_back(mm[2 * i], mm[2 * i + 1], 0);
+            image[v].emplace_back(px[2 * i], px[2 * i + 1]);
+        }
+    cv::Mat k = cv::Mat::eye(3, 3, CV_64F), d, sd_in, sd_ex, per_view;
+    std::vector<cv::Mat> r, t;
+    const double error = cv::calibrateCamera(object, image, cv::Size(w, h), k, d, r, t, sd_in, sd_ex, per_view,
+                                             cv::CALIB_FIX_ASPECT_RATIO);
+    camera[0] = k.at<double>(0, 0);
+    camera[1] = k.at<double>(0, 2);
+    camera[2] = k.at<double>(1, 2);
+    for (int i = 0; i < 5; i++) camera[3 + i] = d.at<double>(i);
+    // OpenCV's order: fx, fy, cx, cy, k1, k2, p1, p2, k3; with one focal length, fx carries none.
+    sd[0] = std::max(sd_in.at<double>(0), sd_in.at<double>(1));
+    for (int i = 1; i < 8; i++) sd[i] = sd_in.at<double>(i + 1);
+    for (int v = 0; v < views; v++) rms[v] = per_view.at<double>(v);
+    return error;
 } catch (...) {
     return -1;
 }

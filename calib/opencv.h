@@ -19,6 +19,17 @@ int gm_find_markers(const unsigned char *grey, int w, int h, int window_min, int
    to max times four numbers: both ends, OpenCV's pixel convention. Returns the count. */
 int gm_find_segments(const unsigned char *grey, int w, int h, float *ends, int max);
 
+/* Finds the inner corners of a checkerboard of cols x rows corners in a grey picture without gaps, to a fraction
+   of a px; writes two numbers each, row by row, OpenCV's pixel convention. Returns 1 if it is there, else 0. */
+int gm_find_board(const unsigned char *grey, int w, int h, int cols, int rows, float *corners);
+
+/* Calibrates a camera with square pixels from views of points of a plane. counts: points in each view; mm and px:
+   two numbers a point, all views in a row. Writes focal length, centre (2), k1 k2 p1 p2 k3 to camera[8], the
+   standard deviations of the same to sd[8], and each view's root mean square to rms[views]. Returns the overall
+   root mean square, px, or a negative number. */
+double gm_calibrate(const double *mm, const double *px, const int *counts, int views, int w, int h,
+                    double *camera, double *sd, double *rms);
+
 /* Sets the number of threads that OpenCV uses; 0 lets it run on the caller's alone. */
 void gm_set_threads(int n);
 

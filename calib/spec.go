@@ -47,6 +47,7 @@ const (
 	minPitchMM, maxPitchMM = 0.2, 500
 	minSideMM, maxSideMM   = 10, 5000
 	minScale, maxScale     = 1e-4, 100
+	maxPrintError          = 10.0 // mm on the 100 mm line
 )
 
 // ErrSpec is wrapped by the errors of ParseSpec.
@@ -57,7 +58,7 @@ func specError(format string, args ...any) error {
 }
 
 // ParseSpec reads auto, card, mat, grid:PITCHmm, rule:PITCHmm, frame:WIDTHxHEIGHTmm, or a plain
-// number of mm per px. The unit may be mm, cm or in (a pitch may be a fraction, 1/16in); without one
+// number of mm per px. card:LENGTHmm and mat:LENGTHmm state how long the printed 100 mm line came out. The unit may be mm, cm or in (a pitch may be a fraction, 1/16in); without one
 // it is mm.
 func ParseSpec(s string) (Spec, error) {
 	s = strings.ToLower(strings.TrimSpace(s))
@@ -83,6 +84,12 @@ func ParseSpec(s string) (Spec, error) {
 		return Spec{Kind: Kind(name), PitchMM: pitch}, err
 	case Frame:
 		return parseFrame(value)
+	case Card, Mat:
+		length, err := parseLength(value)
+		if err == nil && math.Abs(length-100) > maxPrintError {
+			err = specError("a 100 mm line printed %g mm long: print again at 100 %%", length)
+		}
+		return Spec{Kind: Kind(name), PrintScale: length / 100}, err
 	}
 	return Spec{}, specError("%q: choose auto, card, mat, grid:PITCHmm, rule:PITCHmm, frame:WIDTHxHEIGHTmm or a number of mm per px", s)
 }
