@@ -5,18 +5,19 @@ cd "$(dirname "$0")/.."
 
 out=build/demo
 rm -rf "$out"
-shopt -s nullglob
+mkdir -p "$out"
 status=0
-for setting in samples/gap-*; do
-  photos=("$setting"/*.jpg)
-  [[ ${#photos[@]} -gt 0 ]] || continue
-  overlays="$out/$(basename "$setting")"
-  mkdir -p "$overlays"
+
+# The loads of the demo harvest: load, time, farm, field, hybrid, dry matter, length of cut, roll gap, folder of photos.
+tail -n +2 samples/harvest.csv | while IFS=, read -r load _ _ _ _ dm tloc gap photos _; do
+  given=(--gap "$gap" --tloc "$tloc" --dm "$dm")
   echo
-  echo "\$ bin/gristmark measure --overlay $overlays $setting/*.jpg"
-  bin/gristmark measure --overlay "$overlays" "${photos[@]}" || status=$?
+  echo "Load $load, rolls $gap mm apart"
+  echo "\$ bin/gristmark measure ${given[*]} --overlay $out/$photos samples/$photos/*.jpg"
   echo
-  echo "overlays:"
-  printf '  %s\n' "$overlays"/*
+  bin/gristmark measure "${given[@]}" --overlay "$out/$photos" samples/"$photos"/*.jpg 2>"$out/messages" || status=$?
+  echo
+  cat "$out/messages"
+  [[ "$status" -eq 0 ]] || exit "$status"
 done
-exit "$status"
+rm -f "$out/messages"
