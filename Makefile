@@ -12,7 +12,7 @@ SHORT ?=
 ACCURACY ?=
 export PYTHON
 
-.PHONY: build demo setup test test-leak test-all lint samples samples-check accuracy bench cover clean
+.PHONY: build demo setup test test-leak test-all lint samples samples-check accuracy bench readme cover clean
 
 build: ## builds bin/gristmark
 	go build -o bin/gristmark ./cmd/gristmark
@@ -56,6 +56,9 @@ bench: ## time and memory of a whole measurement, over a mere decode and over sc
 	@scripts/setup.sh test
 	@$(MAKE) --no-print-directory build
 	go run ./internal/bench --python $(PYTHON)
+
+readme: ## real output into README.md; PARTS="demo test accuracy bench"
+	$(PYTHON) scripts/readme.py $(PARTS)
 
 cover: ## coverage by function, cover.html by line
 	go test -coverprofile=cover.out ./...
