@@ -33,7 +33,7 @@ test-all: ## fuzzing, race detector, reproducible samples, linters
 	@scripts/test-all.sh
 
 lint: ## gofmt, vet, staticcheck, import directions
-	@unformatted="$$(gofmt -l $$(git ls-files -co --exclude-standard -- '*.go'))"; \
+	@unformatted="$$(gofmt -l $$(find . -name '*.go' -not -path './.cache/*' -not -path './build/*'))"; \
 	if [[ -n "$$unformatted" ]]; then echo "gofmt: run gofmt -w on:" >&2; echo "$$unformatted" >&2; exit 1; fi
 	go vet ./...
 	go run ./internal/lint
