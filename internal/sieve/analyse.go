@@ -82,10 +82,8 @@ func Analyse(w Weighing, terms Terms) (*Report, error) {
 			return nil, err
 		}
 	}
-	if len(w.Shakes) == 1 {
-		if r.Kernels, err = kernelsOf(sum); err != nil {
-			return nil, err
-		}
+	if r.Kernels, err = kernelsOf(sum); err != nil {
+		return nil, err
 	}
 	r.fits(w.Shakes, openings)
 	r.special(w.Shakes)

@@ -114,6 +114,8 @@ func TestKernelsByBox(t *testing.T) {
 	if half.WholePerKg.High <= k.WholePerKg.High {
 		t.Error("half the count must know less")
 	}
+	twice := mustAnalyse(t, "shake,sieve,mass_g,whole_kernels\na,middle,600,3\na,pan,400,0\nb,middle,600,5\nb,pan,400,0\n", Terms{}).Kernels
+	close(t, "two shakes", twice.WholePerKg.Value, 4, 1e-9)
 	w, err := Parse([]byte("sieve,mass_g,whole_kernels\ntop,100,0\nmiddle,600,\npan,100,0\n"), Options{})
 	if err != nil {
 		t.Fatal(err)

@@ -29,6 +29,9 @@ func (p *parser) finish() (Weighing, error) {
 		if b.PutInG == nil && w.Given == "mass" {
 			b.PutInG = p.opt.PutInG
 		}
+		if err := b.mixedUnits(); err != nil {
+			return Weighing{}, err
+		}
 		w.Shakes = append(w.Shakes, b.Shake)
 	}
 	if len(w.Shakes) == 0 {
@@ -96,6 +99,21 @@ func plausible(s Shake, given string, line int) error {
 		return fmt.Errorf("sieve: row %d, column mass: the fractions sum to %.3g g; a shake is some hundred grams: are they kilograms? Name the column mass_kg then", line, total)
 	case total > mostShakeG:
 		return fmt.Errorf("sieve: row %d, column mass: the fractions sum to %.4g g; a shake is some hundred grams: are they milligrams? Name the column mass_mg then", line, total)
+	}
+	return nil
+}
+
+// mixedUnits refuses a shake that comes up short of the mass put in by just one row in kilograms.
+func (b *building) mixedUnits() error {
+	if b.PutInG == nil {
+		return nil
+	}
+	sum, in := b.TotalG(), *b.PutInG
+	off := func(total float64) float64 { return math.Abs(in-total) / in }
+	for i, f := range b.Fractions {
+		if f.MassG > 0 && off(sum) > 0.05 && off(sum+999*f.MassG) < 0.02 {
+			return fmt.Errorf("sieve: row %d, column mass: %g g would fit the %g g put in if it were kilograms; use one unit", b.lines[i], f.MassG, in)
+		}
 	}
 	return nil
 }

@@ -117,6 +117,7 @@ func TestParseRefuses(t *testing.T) {
 		{"dry", "sieve,mass_g,dry_g\ntop,12,13\npan,28,1\n", "row 2, column C (dry_g): the dry mass of 13 g is more"},
 		{"two masses", "sieve,mass_g,weight\ntop,12,13\npan,28,1\n", "mean the same"},
 		{"unit", "sieve,mass_g\ntop,12 mm\npan,28\n", "has a unit that is no mass"},
+		{"one row in kilograms", "sieve,mass_g\ntop,12\nmiddle,0.340\nlower,120\npan,28\nput in,502\n", "row 3, column mass: 0.34 g would fit the 502 g put in if it were kilograms"},
 		{"different stacks", "shake,sieve,mass_g\na,top,12\na,pan,30\nb,middle,12\nb,pan,30\n", "different sieves"},
 		{"overflow", "sieve,mass_g\ntop,1e400\npan,30\n", "too large"},
 	}

@@ -43,16 +43,31 @@ func share(part, whole []float64) Share {
 	return s
 }
 
-// pooled adds up the fractions of shakes through one stack.
+// pooled adds up the fractions of shakes through one stack: masses, kernel counts and the mass they were counted in. A
+// count that one shake lacks is not known of the sum.
 func pooled(shakes []Shake) Shake {
 	sum := Shake{Fractions: make([]Fraction, len(shakes[0].Fractions))}
-	copy(sum.Fractions, shakes[0].Fractions)
-	for _, s := range shakes[1:] {
+	for i, f := range shakes[0].Fractions {
+		sum.Fractions[i] = Fraction{Label: f.Label, OpeningMM: f.OpeningMM, DiagonalMM: f.DiagonalMM, WholeKernels: new(float64), LargePieces: new(float64)}
+	}
+	for _, s := range shakes {
 		for i, f := range s.Fractions {
-			sum.Fractions[i].MassG += f.MassG
+			to := &sum.Fractions[i]
+			to.MassG += f.MassG
+			to.CountedG += f.counted()
+			to.WholeKernels, to.LargePieces = plus(to.WholeKernels, f.WholeKernels), plus(to.LargePieces, f.LargePieces)
 		}
 	}
 	return sum
+}
+
+// plus adds two counts; unknown where either is.
+func plus(a, b *float64) *float64 {
+	if a == nil || b == nil {
+		return nil
+	}
+	v := *a + *b
+	return &v
 }
 
 // retained are the masses on the sieve with this opening and all above it, one a shake; an opening of 0 takes all.
