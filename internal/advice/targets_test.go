@@ -1,6 +1,7 @@
 package advice
 
 import (
+	"math/rand/v2"
 	"strings"
 	"testing"
 )
@@ -87,4 +88,34 @@ func FuzzLoadTargets(f *testing.F) {
 			t.Fatal("an empty catalogue passed")
 		}
 	})
+}
+
+// Every rule can fire, and every rule can be among the three that are given: none is dead.
+func TestEveryRuleCanBeGiven(t *testing.T) {
+	r := rand.New(rand.NewPCG(7, 7))
+	pick := func(words ...string) string { return words[r.IntN(len(words))] }
+	given := map[string]bool{}
+	for range 60000 {
+		f := facts{
+			words: map[string]string{
+				"material": pick("maize-silage", "maize-silage", "haylage", "mixed-ration"), "process": pick("conventional", "shredding", "unprocessed"),
+				"state": pick(Fresh, Fresh, Fermented), "kernels": pick("none", "short_of_target", "on_target", "undecided"),
+				"pieces": pick("none", "short_of_target", "over_target", "on_target", "undecided"), "coarse": pick("yes", "no"), "fine": pick("yes", "no"),
+			},
+			numbers: map[string]float64{},
+		}
+		for name, high := range map[string]float64{"dm_pct": 45, "tloc_mm": 35, "roll_gap_mm": 5, "speed_diff_pct": 60, "knife_hours": 20, "throughput_tph": 300} {
+			if r.IntN(2) == 0 {
+				f.numbers[name] = high * r.Float64()
+			}
+		}
+		for _, rule := range choose(rules().Rules, f) {
+			given[rule.ID] = true
+		}
+	}
+	for _, rule := range rules().Rules {
+		if !given[rule.ID] {
+			t.Errorf("rule %q is never given", rule.ID)
+		}
+	}
 }
