@@ -31,7 +31,10 @@ func Analyse(p *Photo, plane Plane, opt Options) (*Analysis, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := find(p, plane, opt)
+	s, err := find(p, plane, opt)
+	if err != nil {
+		return nil, err
+	}
 	a := &Analysis{Field: s.fieldPx(), FieldMM2: s.fieldMM2(plane), FieldIsTray: s.field.cut == [4]bool{}}
 	parts := s.parts(p)
 	drafts := make([]draft, 0, len(parts))
@@ -45,6 +48,10 @@ func Analyse(p *Photo, plane Plane, opt Options) (*Analysis, error) {
 		a.Notes = append(a.Notes, fmt.Sprintf("left out as %s: %d", why, dropped[why]))
 	}
 	name(drafts, model, opt)
+	drafts, alien := keepCrop(drafts)
+	if alien > 0 {
+		a.Notes = append(a.Notes, fmt.Sprintf("left out as nothing of the crop (soil, stone, hair, water, rim): %d", alien))
+	}
 	frame := s.frameMM(plane)
 	for i := range drafts {
 		drafts[i].finish(plane, opt, frame, a.FieldIsTray)
@@ -63,6 +70,7 @@ type search struct {
 	field    field
 	back     background
 	contrast []uint8
+	net      *netMap
 	mask     []bool
 	depth    []float32
 	pxPerMM  float64 // work px per mm at the centre
@@ -72,7 +80,7 @@ type search struct {
 	rises    []float64 // widths of the pieces' edges, work px
 }
 
-func find(p *Photo, plane Plane, opt Options) *search {
+func find(p *Photo, plane Plane, opt Options) (*search, error) {
 	centre := result.XY{float64(p.Width()) / 2, float64(p.Height()) / 2}
 	mmPerPx := plane.MMPerPxAt(centre)
 	s := &search{work: newWork(p, workFactor(p.Width(), p.Height(), mmPerPx))}
@@ -91,12 +99,16 @@ func find(p *Photo, plane Plane, opt Options) *search {
 	s.discountLines(opt.Lines)
 	w, h := s.work.lab.w, s.work.lab.h
 	s.minPx = max(5, int(0.6*opt.PieceMM*opt.PieceMM*s.pxPerMM*s.pxPerMM))
-	s.mask = foreground(s.contrast, w, h, s.minPx)
+	var err error
+	if s.net, err = s.judgePixels(p); err != nil {
+		return nil, err
+	}
+	s.mask = s.foreground()
 	s.depth = distanceTo(s.mask, w, h, false)
 	var n int
 	s.labels, n = components(s.mask, w, h)
 	s.blobs = blobsOf(s.labels, n, w, h, s.minPx)
-	return s
+	return s, nil
 }
 
 // excludedCells marks the cells under the excluded polygons, and those around them.

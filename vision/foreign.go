@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"gristmark/internal/result"
 	"gristmark/vision/shape"
 )
 
@@ -25,6 +26,8 @@ func foreign(d *draft) string {
 	rect := shape.MinAreaRect(d.seenMM)
 	area := math.Abs(shape.Area(d.seenMM))
 	switch {
+	case d.onDark > 0.6:
+		return "lying on another object"
 	case rect.Width > lineExtentMM && 2*d.inside.depthMM < lineWidthMM*1.5:
 		return "a drawn line"
 	case rect.Width > mostWidthMM:
@@ -84,4 +87,41 @@ func usualContrast(drafts []draft) float64 {
 		}
 	}
 	return 0
+}
+
+// foreignAt is the probability from which a part is left out as nothing of the crop.
+const foreignAt = 0.5
+
+// keepCrop drops the drafts that are named foreign and tells how many.
+func keepCrop(drafts []draft) (kept []draft, dropped int) {
+	for i := range drafts {
+		if drafts[i].pForeign > foreignAt {
+			dropped++
+			continue
+		}
+		kept = append(kept, drafts[i])
+	}
+	return kept, dropped
+}
+
+// onDarkObject is the share of the ring 1.5 mm outside the outline (work px) that is darker than any
+// shade of the tray: the part lies on something that is not the tray, a chart or a lid.
+func (s *search) onDarkObject(o []result.XY) float64 {
+	tiles := newTileShades(&s.back)
+	reach := 1.5 * s.pxPerMM
+	n, dark := 0, 0
+	step := max(1, len(o)/24)
+	for i := 0; i < len(o); i += step {
+		out := outward(o[(i+len(o)-2)%len(o)], o[(i+2)%len(o)])
+		x, y := int(o[i][0]+reach*out[0]), int(o[i][1]+reach*out[1])
+		if x < 0 || y < 0 || x >= s.work.lab.w || y >= s.work.lab.h {
+			continue
+		}
+		n++
+		shade := tiles.at(min(x/cellPx, s.back.w-1), min(y/cellPx, s.back.h-1))
+		if v := s.work.lab.at(y*s.work.lab.w + x); v[0] < shade[len(shade)-1][0]-2 {
+			dark++
+		}
+	}
+	return float64(dark) / math.Max(1, float64(n))
 }

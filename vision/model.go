@@ -10,7 +10,7 @@ import (
 )
 
 // Model names a part from its features: a perceptron with one hidden layer whose outputs are the
-// log odds of whole kernel, broken kernel and stover. It is fitted by internal/fit, which states
+// log odds of whole kernel, broken kernel, stover and foreign matter. It is fitted by internal/fit, which states
 // the scenes, seeds and settings; the probabilities are calibrated on scenes not fitted on.
 type Model struct {
 	Features []string    `json:"features"` // names, in order
@@ -18,7 +18,7 @@ type Model struct {
 	SD       []float64   `json:"sd"`       // > 0
 	Hidden   [][]float64 `json:"hidden"`   // a row a unit: weights, then bias
 	Output   [][]float64 `json:"output"`   // a row a class: weights, then bias
-	Prior    [3]float64  `json:"prior"`    // shares of the classes in the fitting set
+	Prior    [4]float64  `json:"prior"`    // shares of the classes in the fitting set
 	Heat     float64     `json:"heat"`     // log odds are divided by it, > 0
 	Fitted   string      `json:"fitted"`   // how, in words
 }
@@ -38,7 +38,7 @@ func (m *Model) validate() error {
 	switch n := len(m.Features); {
 	case !slices.Equal(m.Features, featureNames):
 		return fmt.Errorf("vision: the model was fitted on other features: fit it again")
-	case len(m.Mean) != n || len(m.SD) != n || len(m.Output) != 3 || m.Heat <= 0:
+	case len(m.Mean) != n || len(m.SD) != n || len(m.Output) != 4 || m.Heat <= 0:
 		return fmt.Errorf("vision: the model is incomplete: fit it again")
 	}
 	return nil
@@ -47,8 +47,11 @@ func (m *Model) validate() error {
 // bound keeps standardised features of pieces unlike any that was fitted on from running away.
 const bound = 4
 
-// Probabilities of whole kernel, broken kernel and stover under the fitting set's prior.
-func (m *Model) Probabilities(f []float64) [3]float64 {
+// odds4 holds one number for whole kernel, broken kernel, stover and foreign matter each.
+type odds4 = [4]float64
+
+// Probabilities of whole kernel, broken kernel, stover and foreign matter under the fitting set's prior.
+func (m *Model) Probabilities(f []float64) [4]float64 {
 	z := make([]float64, len(f))
 	for i, v := range f {
 		z[i] = math.Max(-bound, math.Min(bound, (v-m.Mean[i])/m.SD[i]))
@@ -57,7 +60,7 @@ func (m *Model) Probabilities(f []float64) [3]float64 {
 	for i, w := range m.Hidden {
 		h[i] = math.Tanh(affine(w, z))
 	}
-	var odds [3]float64
+	var odds odds4
 	for k, w := range m.Output {
 		odds[k] = affine(w, h) / m.Heat
 	}
@@ -72,8 +75,8 @@ func affine(w, x []float64) float64 {
 	return sum
 }
 
-func softmax(odds [3]float64) (p [3]float64) {
-	top := max(odds[0], odds[1], odds[2])
+func softmax(odds odds4) (p odds4) {
+	top := max(odds[0], odds[1], odds[2], odds[3])
 	var sum float64
 	for k := range p {
 		p[k] = math.Exp(odds[k] - top)
@@ -85,16 +88,16 @@ func softmax(odds [3]float64) (p [3]float64) {
 	return p
 }
 
-// priors are the shares of whole kernels, broken kernels and stover that each kind of photo is
+// priors are the shares of whole kernels, broken kernels, stover and foreign matter that each kind of photo is
 // taken to hold before it is looked at (common practice; kernels washed out still carry scraps).
-var priors = map[Show][3]float64{
-	ShowKernels: {0.25, 0.70, 0.05},
-	ShowPieces:  {0.05, 0.15, 0.80},
-	ShowMixed:   {0.15, 0.40, 0.45},
+var priors = map[Show]odds4{
+	ShowKernels: {0.25, 0.68, 0.05, 0.02},
+	ShowPieces:  {0.05, 0.15, 0.78, 0.02},
+	ShowMixed:   {0.15, 0.40, 0.43, 0.02},
 }
 
 // shift moves probabilities from the fitting set's prior to that of the photo.
-func (m *Model) shift(p [3]float64, show Show) [3]float64 {
+func (m *Model) shift(p odds4, show Show) odds4 {
 	to, ok := priors[show]
 	if !ok {
 		to = priors[ShowMixed]

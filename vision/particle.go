@@ -14,6 +14,8 @@ type draft struct {
 	features []float64
 	seenMM   []result.XY // outline as the photo shows it, on the tray plane
 	inside   colours
+	onDark   float64 // share of its surroundings that is too dark for the tray
+	pForeign float64 // probability that it is nothing of the crop
 }
 
 // describe measures a part as seen and reads its features; false where it is too small to count.
@@ -28,10 +30,10 @@ func (s *search) describe(q seen, plane Plane, opt Options) (draft, bool) {
 	}
 	at := shape.Centroid(q.px)
 	mmPerPx := plane.MMPerPxAt(at)
-	read := reader{lab: &s.work.lab, depth: s.depth, contrast: s.contrast, back: &s.back, mmPer: mmPerPx * math.Sqrt(s.work.sx*s.work.sy)}
+	read := reader{lab: &s.work.lab, depth: s.depth, contrast: s.contrast, net: s.net, back: &s.back, mmPer: mmPerPx * math.Sqrt(s.work.sx*s.work.sy)}
 	d.inside = read.colours(q.work, shape.MaxFeret(q.work).Angle)
 	d.AtPx, d.OutlinePx = at, q.px
-	d.CutByEdge = s.atEdge(q.work)
+	d.CutByEdge, d.onDark = s.atEdge(q.work), s.onDarkObject(q.work)
 	d.features = features(d.seenMM, d.inside, opt.Kernel)
 	return d, true
 }
@@ -71,6 +73,10 @@ func nameAgainst(drafts []draft, m *Model, k Kernel, opt Options) {
 		d := &drafts[i]
 		d.features = features(d.seenMM, d.inside, k)
 		p := m.shift(m.Probabilities(d.features), opt.Show)
+		d.pForeign = p[3]
+		for k := range 3 {
+			p[k] /= math.Max(1-p[3], 1e-6)
+		}
 		d.PWhole, d.PBroken, d.PStover = p[0], p[1], p[2]
 		d.Class, d.Probability = named(p)
 		if d.Class != result.Stover {
@@ -85,9 +91,9 @@ func nameAgainst(drafts []draft, m *Model, k Kernel, opt Options) {
 // sureAt is the probability from which a class is named.
 const sureAt = 0.6
 
-func named(p [3]float64) (result.Class, float64) {
+func named(p odds4) (result.Class, float64) {
 	k := 0
-	for i := range p {
+	for i := range 3 {
 		if p[i] > p[k] {
 			k = i
 		}

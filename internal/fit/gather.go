@@ -1,0 +1,145 @@
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+	"log"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+	"sync"
+
+	"gristmark/internal/result"
+	"gristmark/internal/scene"
+	"gristmark/vision"
+	"gristmark/vision/shape"
+)
+
+// example is a piece that was found, with what it truly is: 0 whole kernel, 1 broken, 2 stover,
+// 3 nothing of the crop.
+type example struct {
+	scene int
+	x     []float64
+	class int
+	kept  float64 // share of its own outline that a kernel keeps
+	area  float64
+}
+
+func gather(dir string) ([]example, int, error) {
+	truths, err := filepath.Glob(filepath.Join(dir, "*.truth.json"))
+	if err != nil || len(truths) == 0 {
+		return nil, 0, fmt.Errorf("no scenes in %s: render some first", dir)
+	}
+	per := make([][]example, len(truths))
+	errs := make([]error, len(truths))
+	var wg sync.WaitGroup
+	gate := make(chan struct{}, 2)
+	for i, f := range truths {
+		wg.Add(1)
+		go func() {
+			defer wg.Done()
+			gate <- struct{}{}
+			per[i], errs[i] = examplesOf(f, i)
+			<-gate
+		}()
+	}
+	wg.Wait()
+	var all []example
+	for i := range per {
+		if errs[i] != nil {
+			return nil, 0, errs[i]
+		}
+		all = append(all, per[i]...)
+	}
+	return append(all, realExamples(len(truths))...), len(truths), nil
+}
+
+func examplesOf(file string, id int) ([]example, error) {
+	b, err := os.ReadFile(file)
+	if err != nil {
+		return nil, err
+	}
+	var t scene.Truth
+	if err := json.Unmarshal(b, &t); err != nil {
+		return nil, err
+	}
+	if !t.Usable {
+		return nil, nil
+	}
+	data, err := os.ReadFile(strings.TrimSuffix(file, ".truth.json") + ".jpg")
+	if err != nil {
+		return nil, err
+	}
+	p, err := vision.Decode(data, 1)
+	if err != nil {
+		return nil, err
+	}
+	defer p.Close()
+	plane, err := newTruePlane(t)
+	if err != nil {
+		return nil, err
+	}
+	opt := vision.DefaultOptions()
+	opt.Exclude = plane.sheet(t)
+	a, err := vision.Analyse(p, plane, opt)
+	if err != nil {
+		return nil, err
+	}
+	out := pair(a, t, id)
+	log.Printf("%s: %d found, %d true, %d paired %s", filepath.Base(file), len(a.Particles), len(t.Things), len(out), a.Problem)
+	return out, nil
+}
+
+// pair joins what was found to the thing that holds its centroid and has about its area.
+func pair(a *vision.Analysis, t scene.Truth, id int) []example {
+	var out []example
+	for i, p := range a.Particles {
+		if nothing(p, t) {
+			out = append(out, example{scene: id, x: a.Features[i], class: 3, area: p.AreaMM2})
+			continue
+		}
+		if p.CutByEdge {
+			continue
+		}
+		seen := math.Abs(shape.Area(p.OutlinePx))
+		for _, g := range t.Things {
+			area := math.Abs(shape.Area(g.OutlinePx))
+			if seen < 0.75*area || seen > 1.33*area || !shape.Contains(g.OutlinePx, p.AtPx) {
+				continue
+			}
+			e := example{scene: id, x: a.Features[i], class: classOf(g.Class), area: p.AreaMM2}
+			if g.KeptShare != nil {
+				e.kept = *g.KeptShare
+			}
+			out = append(out, e)
+			break
+		}
+	}
+	return out
+}
+
+func classOf(c result.Class) int {
+	switch c {
+	case result.WholeKernel:
+		return 0
+	case result.BrokenKernel:
+		return 1
+	}
+	return 2
+}
+
+// nothing tells whether a piece that was found has nothing to do with any true one.
+func nothing(p result.Particle, t scene.Truth) bool {
+	for _, g := range t.Things {
+		if shape.Contains(g.OutlinePx, p.AtPx) || shape.Contains(p.OutlinePx, g.AtPx) {
+			return false
+		}
+		for k := 0; k < len(p.OutlinePx); k += 4 {
+			if shape.Contains(g.OutlinePx, p.OutlinePx[k]) {
+				return false
+			}
+		}
+	}
+	return true
+}

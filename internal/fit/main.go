@@ -1,0 +1,63 @@
+// Command fit fits the model by which package vision names pieces, on rendered tuning scenes.
+//
+//	go run ./internal/scene/render --all --seeds tuning --count 8 --out build/fit
+//	go run ./internal/fit --scenes build/fit --out vision/model.json
+//
+// It measures each scene on the true plane, pairs what was found with the truth, fits a perceptron
+// on three quarters of the scenes and its heat on the rest, and prints how the rest is named.
+package main
+
+import (
+	"encoding/json"
+	"flag"
+	"fmt"
+	"log"
+	"math/rand/v2"
+	"os"
+
+	"gristmark/vision"
+)
+
+func main() {
+	scenes := flag.String("scenes", "build/fit", "folder of rendered scenes with truth")
+	out := flag.String("out", "vision/model.json", "where the model goes")
+	hidden := flag.Int("hidden", 28, "hidden units")
+	epochs := flag.Int("epochs", 120, "passes over the pieces")
+	seed := flag.Uint64("seed", 1, "of the starting weights and the order")
+	flag.Parse()
+	if err := run(*scenes, *out, *hidden, *epochs, *seed); err != nil {
+		log.Fatal("fit: ", err)
+	}
+}
+
+func run(dir, out string, hidden, epochs int, seed uint64) error {
+	examples, n, err := gather(dir)
+	if err != nil {
+		return err
+	}
+	train, rest := divide(examples)
+	log.Printf("%d scenes, %d pieces to fit, %d to check", n, len(train), len(rest))
+	net := fit(train, hidden, epochs, rand.New(rand.NewPCG(seed, 7)))
+	net.heat = bestHeat(net, rest)
+	m := net.model(fmt.Sprintf("on %d rendered tuning scenes, %d pieces, seed %d, %d hidden units, %d passes", n, len(train), seed, hidden, epochs))
+	report(net, rest)
+	b, err := json.MarshalIndent(m, "", " ")
+	if err != nil {
+		return err
+	}
+	return os.WriteFile(out, append(b, '\n'), 0o644)
+}
+
+// divide sets every fourth scene aside.
+func divide(all []example) (train, rest []example) {
+	for _, e := range all {
+		if e.scene%4 == 3 {
+			rest = append(rest, e)
+		} else {
+			train = append(train, e)
+		}
+	}
+	return train, rest
+}
+
+var _ = vision.FeatureNames
