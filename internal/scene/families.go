@@ -167,6 +167,7 @@ func photoFamilies() []Family {
 		}),
 		family("barrel", "a lens with 3 to 6 % barrel", func(s *Settings) { s.Camera.BarrelPct = Range{-6, -3} }),
 		family("soil-stones", "soil crumbs and bits of stone", func(s *Settings) { s.Extras.Crumbs, s.Extras.Stones = Range{15, 50}, Range{3, 10} }),
+		family("fines", "a tray full of specks too small to count", func(s *Settings) { s.Tray.Fines = Range{0.2, 0.5} }),
 		family("hair", "a hair or two", func(s *Settings) { s.Extras.Hairs = Range{1, 3} }),
 		family("drops", "water drops", all(wet, func(s *Settings) { s.Extras.Drops = Range{20, 60} })),
 		family("pen-finger", "a pen on the tray, a finger at the edge", func(s *Settings) { s.Extras.Pen, s.Extras.Finger = Range{1, 1}, Range{0, 1} }),
@@ -182,7 +183,7 @@ func unusableFamilies() []Family {
 			s.Place.Heap, s.Place.Kernels, s.Place.Pieces = true, Range{350, 500}, Range{700, 1000}
 			s.Camera.HeightMM = Range{200, 260}
 		})),
-		family("blurred", "far out of focus", all(unusable("too blurred"), func(s *Settings) { s.Photo.DefocusPx, s.Photo.MotionPx = Range{14, 22}, Range{0, 30} })),
+		family("blurred", "far out of focus", all(unusable("too blurred"), func(s *Settings) { s.Photo.DefocusPx, s.Photo.MotionPx = Range{26, 40}, Range{0, 40} })),
 		family("black", "nearly black", all(unusable("too dark"), func(s *Settings) { s.Photo.ExposureEV = Range{-9, -7} })),
 		family("burnt", "burnt out", all(unusable("overexposed"), func(s *Settings) { s.Photo.ExposureEV = Range{4, 5} })),
 	}

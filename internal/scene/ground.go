@@ -20,7 +20,7 @@ type ground struct {
 	texture       float64
 	gloss, shine  float64
 	seed          uint32
-	scuff         float64
+	scuff, fines  float64
 
 	sheet      card.Sheet
 	print      *image.NRGBA
@@ -32,21 +32,22 @@ type ground struct {
 }
 
 var trayColours = map[string]rgb{
-	"navy": srgb8(28, 42, 84), "black": srgb8(30, 30, 32), "white": srgb8(232, 232, 228), "grey": srgb8(128, 130, 132), "green": srgb8(34, 100, 62),
-	"blue": srgb8(36, 92, 168), "red": srgb8(168, 40, 38), "wood": srgb8(176, 132, 84), "metal": srgb8(168, 172, 176),
+	"navy": srgb8(28, 42, 84), "black": srgb8(30, 30, 32), "white": srgb8(228, 228, 224), "grey": srgb8(128, 130, 132), "green": srgb8(34, 100, 62),
+	"blue": srgb8(36, 92, 168), "red": srgb8(168, 40, 38), "wood": srgb8(168, 136, 96), "metal": srgb8(168, 172, 176),
 }
 
-var outsideColours = map[string]rgb{"concrete": srgb8(150, 146, 138), "gravel": srgb8(138, 130, 118), "grass": srgb8(82, 108, 44), "table": srgb8(160, 120, 78)}
+var outsideColours = map[string]rgb{"concrete": srgb8(150, 146, 138), "gravel": srgb8(138, 130, 118), "grass": srgb8(82, 108, 44), "table": srgb8(150, 118, 84)}
 
 func newGround(s Settings, g *rand.Rand) *ground {
 	b := &ground{kind: oneOf(g, s.Tray.Kinds), outside: oneOf(g, s.Tray.Outside), seed: g.Uint32(), paper: 0.86}
-	b.base, b.floor = jitter(trayColours[b.kind], 0.2, 0.05, g), jitter(outsideColours[b.outside], 0.15, 0.04, g)
+	b.base, b.floor = jitter(trayColours[b.kind], 0.25, 0.08, g), jitter(outsideColours[b.outside], 0.25, 0.06, g)
 	b.half = XY{s.Tray.WidthMM.draw(g) / 2, s.Tray.HeightMM.draw(g) / 2}
 	turn := s.Tray.TurnDeg.draw(g) * math.Pi / 180
 	b.cos, b.sin = math.Cos(turn), math.Sin(turn)
 	b.rim, b.corner = 5+9*g.Float64(), 6+24*g.Float64()
 	b.texture, b.gloss = s.Tray.Texture.draw(g), s.Tray.Gloss.draw(g)
 	b.shine, b.scuff = 20+80*g.Float64(), g.Float64()
+	b.fines = s.Tray.Fines.draw(g)
 	if b.kind == "wood" {
 		b.rim, b.corner, b.gloss = 0, 1, 0.2*b.gloss
 	}
@@ -190,7 +191,7 @@ func (b *ground) tray(p XY, d float64) (rgb, XY, float64, float64) {
 	q := rotate(p, b.cos, -b.sin)
 	switch b.kind {
 	case "wood":
-		c, bump := b.plank(q)
+		c, bump := b.plank(b.base, q)
 		return c, bump, b.gloss, 12
 	case "metal":
 		return b.zinc(q)
@@ -201,6 +202,10 @@ func (b *ground) tray(p XY, d float64) (rgb, XY, float64, float64) {
 	c := b.base.times(k).mix(rgb{0.5, 0.5, 0.48}, 0.22*b.scuff*b.texture*b.scratch(q))
 	dust := smooth(0.15, 0.7, fbm(q[0]*0.05, q[1]*0.05, b.seed+3, 4))
 	c = c.mix(rgb{0.42, 0.38, 0.30}, 0.06*b.scuff*dust)
+	if b.fines > 0 {
+		sp, k := b.speck(q)
+		c = c.mix(sp, k)
+	}
 	e := b.texture * 0.05
 	return c, XY{e * fine, e * fbm(q[0]*2.3+50, q[1]*2.3, b.seed+5, 2)}, b.gloss, b.shine
 }
@@ -224,15 +229,15 @@ func (b *ground) scratch(q XY) float64 {
 }
 
 // plank is a wooden board: planks, grain, knots.
-func (b *ground) plank(q XY) (rgb, XY) {
+func (b *ground) plank(base rgb, q XY) (rgb, XY) {
 	const wide = 96.0
 	n := math.Floor(q[1] / wide)
 	seed := b.seed + uint32(int32(n))*977
 	y := q[1] - n*wide
 	warp := 5 * fbm(q[0]*0.008, q[1]*0.03, seed, 3)
-	rings := math.Sin(2 * math.Pi * ((y+warp)/7.5 + 1.5*fbm(q[0]*0.004, y*0.05, seed+1, 2)))
+	rings := math.Sin(2 * math.Pi * ((y+2.2*warp)/9 + 2.6*fbm(q[0]*0.004, y*0.03, seed+1, 3)))
 	fibre := fbm(q[0]*0.12, q[1]*2.4, seed+2, 4)
-	c := b.base.times(1 + 0.10*(hashUnit(int32(n), 3, b.seed)-0.5) + b.texture*(0.10*rings+0.14*fibre))
+	c := base.times(1 + 0.16*(hashUnit(int32(n), 3, b.seed)-0.5) + b.texture*(0.08*rings+0.16*fibre))
 	kx, ky := 180*hashUnit(int32(n), 1, b.seed)-90, wide*(0.3+0.4*hashUnit(int32(n), 2, b.seed))
 	r := math.Hypot((q[0]-kx)*0.7, y-ky)
 	knot := smooth(9, 5, r+fbm(q[0]*0.2, q[1]*0.2, seed+3, 2)*2)
@@ -282,15 +287,45 @@ func (b *ground) around(p XY) (rgb, XY) {
 		c := b.floor.times(1+0.7*tone).mix(rgb{0.25, 0.2, 0.16}, 0.2*float64(id>>8&255)/255)
 		return c.times(mix(0.35, 1, smooth(0, 0.25, border)) * (1 + 0.15*fbm(p[0], p[1], b.seed+8, 2))), XY{0.3 * tone, 0.2 * tone}
 	case "grass":
-		w := 8 * fbm(p[0]*0.05, p[1]*0.05, b.seed+9, 2)
-		a := fbm((p[0]+w)*0.5, (p[1]-w)*0.07, b.seed+10, 3) + fbm((p[0]-w)*0.08, (p[1]+w)*0.5, b.seed+11, 3)
-		c := b.floor.mix(srgb8(150, 160, 80), clamp(0.7*a, 0, 1))
-		return c.times(clamp(1+0.9*a, 0.15, 1.6)), XY{}
+		return b.grass(p), XY{}
 	case "table":
-		c, bump := b.plank(XY{p[1], p[0]})
-		return c.by(b.floor).times(1 / math.Max(0.05, b.base.luma())), bump
+		return b.plank(b.floor, XY{p[1], p[0]})
 	}
 	k := 1 + 0.12*fbm(p[0]*0.03, p[1]*0.03, b.seed+12, 4) + 0.14*fbm(p[0]*1.1, p[1]*1.1, b.seed+13, 3)
 	pit := smooth(0.55, 0.75, noise(p[0]*0.35, p[1]*0.35, b.seed+14))
 	return b.floor.times(k * (1 - 0.35*pit)), XY{}
+}
+
+// grass is three layers of blades that lie each its own way.
+func (b *ground) grass(p XY) rgb {
+	c := b.floor.times(0.35)
+	for i := uint32(0); i < 3; i++ {
+		w := 0.9 * fbm(p[0]*0.02, p[1]*0.02, b.seed+90+i, 2)
+		q := rotate(p, math.Cos(float64(i)*1.1+w), math.Sin(float64(i)*1.1+w))
+		v := noise(q[0]*0.06, q[1]*0.75, b.seed+93+i)
+		tone := 0.5 + 0.5*noise(q[0]*0.01, q[1]*0.3, b.seed+96+i)
+		blade := b.floor.mix(srgb8(146, 148, 84), tone).times(0.6 + 0.25*float64(i))
+		c = c.mix(blade, smooth(0.0, 0.35, v))
+	}
+	return c
+}
+
+// speck is the colour and cover of fines: specks too small to count, up to three in each square of 4 mm.
+func (b *ground) speck(q XY) (rgb, float64) {
+	const cell = 4.0
+	ix, iy := int32(math.Floor(q[0]/cell)), int32(math.Floor(q[1]/cell))
+	for n := uint32(0); n < 3; n++ {
+		h := func(k uint32) float64 { return hashUnit(ix, iy, b.seed+200+11*n+k) }
+		if h(0) > b.fines {
+			continue
+		}
+		r := 0.08 + 0.3*h(1)*h(2)
+		at := XY{(float64(ix) + 0.12 + 0.76*h(3)) * cell, (float64(iy) + 0.12 + 0.76*h(4)) * cell}
+		d := rotate(sub(q, at), math.Cos(6*h(5)), math.Sin(6*h(5)))
+		if e := math.Hypot(d[0]*(0.4+0.6*h(6)), d[1]); e < r {
+			c := srgb8(214, 190, 132).mix(srgb8(112, 120, 62), h(7)).mix(srgb8(238, 226, 190), 0.6*h(8))
+			return c, smooth(r, 0.6*r, e)
+		}
+	}
+	return rgb{}, 0
 }

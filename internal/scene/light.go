@@ -192,7 +192,7 @@ func highlight(n, to, eye [3]float64, gloss, shine float64) float64 {
 	h := [3]float64{to[0] + eye[0], to[1] + eye[1], to[2] + eye[2]}
 	k := 1 / math.Sqrt(dot3(h, h))
 	d := dot3(n, h) * k
-	if d <= 0 {
+	if (1-d)*shine > 12 { // below e^-12
 		return 0
 	}
 	return gloss * (shine + 8) / 25 * math.Pow(d, shine)

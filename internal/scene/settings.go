@@ -36,6 +36,7 @@ type Tray struct {
 	HeightMM Range    `json:"height_mm"` // inside, along y
 	TurnDeg  Range    `json:"turn_deg"`
 	Outside  []string `json:"outside"` // concrete, gravel, grass, table
+	Fines    Range    `json:"fines"`   // chance of each of up to three specks in a square of 4 mm
 	Texture  Range    `json:"texture"` // relative strength of the tray's texture
 	Gloss    Range    `json:"gloss"`   // specular reflectance of the tray
 }
@@ -140,7 +141,7 @@ func Default() Settings {
 		Camera: Camera{HeightMM: Range{210, 330}, TiltDeg: Range{0, 12}, RollDeg: Range{-180, 180}, Focal35MM: Range{24, 28},
 			BarrelPct: Range{-0.6, 0.6}, OffCentreMM: Range{0, 12}},
 		Tray: Tray{Kinds: []string{"navy", "black", "grey", "blue", "green"}, WidthMM: Range{330, 420}, HeightMM: Range{250, 320}, TurnDeg: Range{-12, 12},
-			Outside: []string{"concrete", "gravel", "grass", "table"}, Texture: Range{0.5, 1.5}, Gloss: Range{0, 0.03}},
+			Outside: []string{"concrete", "concrete", "gravel", "grass", "table"}, Texture: Range{0.5, 1.5}, Fines: Range{0, 0.06}, Gloss: Range{0, 0.03}},
 		Light: Light{Sources: Range{1, 1}, ElevationDeg: Range{35, 70}, Softness: Range{0.2, 0.9}, Ambient: Range{0.35, 0.6}, Gradient: Range{0, 0.25},
 			Kelvin: Range{4500, 6800}, Wet: Range{0, 0.4}},
 		Photo: Photo{ExposureEV: Range{-0.3, 0.3}, Noise: Range{0.5, 1.5}, DefocusPx: Range{0, 0.6}, Vignette: Range{0, 0.25}, Sharpen: Range{0.2, 0.8},
