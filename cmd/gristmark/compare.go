@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/json"
 	"os"
 	"path/filepath"
@@ -10,14 +11,12 @@ import (
 	"github.com/urfave/cli/v2"
 
 	"gristmark/internal/compare"
+	"gristmark/internal/pipeline"
 	"gristmark/internal/result"
 	"gristmark/internal/sieve"
 )
 
 func init() { register(compareCommand) }
-
-// measureFolder measures the photos of a folder as one sample; compare calls it for an argument that is a folder.
-var measureFolder func(dir string) (*result.Document, error)
 
 func compareCommand() *cli.Command {
 	return &cli.Command{
@@ -26,15 +25,16 @@ func compareCommand() *cli.Command {
 		ArgsUsage: "A B",
 		Description: "A and B are measurement documents (measure --json), folders of photos of one sample, or sieve files\n" +
 			"with repeated shakes. The difference is B less A. Photos of separate spreads, and shakes, are the\n" +
-			"units: it takes two on each side for a verdict. --paired takes them in order as pairs.",
-		Flags: []cli.Flag{
+			"units: it takes two on each side for a verdict. --paired takes them in order as pairs. The options of\n" +
+			"measure apply to photos in folders.",
+		Flags: append([]cli.Flag{
 			&cli.BoolFlag{Name: "paired", Usage: "photos or shakes belong together in pairs, in order"},
 			&cli.StringFlag{Name: "label-a", Usage: "what to call A"},
 			&cli.StringFlag{Name: "label-b", Usage: "what to call B"},
 			&cli.Uint64Flag{Name: "seed", Value: 1, Usage: "of the resampling; the same seed gives the same numbers"},
 			&cli.StringFlag{Name: "box", Value: sieve.Boxes()[0], Usage: "what top, middle and lower stand for in sieve files"},
 			&cli.BoolFlag{Name: "json", Usage: "print the comparison document, and nothing else"},
-		},
+		}, photoFlags()...),
 		Action: runCompare,
 	}
 }
@@ -43,11 +43,11 @@ func runCompare(c *cli.Context) error {
 	if c.NArg() != 2 {
 		return withHint(usageErrorf("compare takes two samples, but got %d", c.NArg()), "gristmark compare before.json after.json")
 	}
-	a, err := readSide(c, c.Args().Get(0), c.String("label-a"))
+	a, refusedA, err := readSide(c, c.Args().Get(0), c.String("label-a"))
 	if err != nil {
 		return err
 	}
-	b, err := readSide(c, c.Args().Get(1), c.String("label-b"))
+	b, refusedB, err := readSide(c, c.Args().Get(1), c.String("label-b"))
 	if err != nil {
 		return err
 	}
@@ -57,53 +57,91 @@ func runCompare(c *cli.Context) error {
 	}
 	doc.Version = programVersion()
 	if c.Bool("json") {
-		return writeJSON(c.App.Writer, doc)
+		err = writeJSON(c.App.Writer, doc)
+	} else {
+		err = doc.WriteText(c.App.Writer)
 	}
-	return doc.WriteText(c.App.Writer)
+	return cmp.Or(err, refusedA, refusedB)
 }
 
 // maxDocumentBytes bounds a measurement document: outlines of some thousand pieces take a few MB.
 const maxDocumentBytes = 256 << 20
 
-// readSide reads one sample: a folder of photos, a measurement document or a sieve file.
-func readSide(c *cli.Context, name, label string) (compare.Side, error) {
+// readSide reads one sample: a folder of photos, a measurement document or a sieve file. refused says that some photos of a folder
+// were refused while the sample stands.
+func readSide(c *cli.Context, name, label string) (side compare.Side, refused, err error) {
 	if label == "" {
 		label = filepath.Base(filepath.Clean(name))
 	}
 	info, err := os.Stat(name)
 	if err != nil {
-		return compare.Side{}, refusedErrorf("the sample cannot be read: %v", err)
+		return side, nil, refusedErrorf("the sample cannot be read: %v", err)
 	}
 	if info.IsDir() {
-		return folderSide(name, label)
+		return folderSide(c, name, label)
 	}
 	data, err := readLimited(name, maxDocumentBytes)
 	if err != nil {
-		return compare.Side{}, err
+		return side, nil, err
 	}
-	if bytes.HasPrefix(bytes.TrimSpace(bytes.TrimPrefix(data, []byte("\xEF\xBB\xBF"))), []byte("{")) {
+	if looksLikeJSON(data) {
 		doc, err := parseDocument(name, data)
 		if err != nil {
-			return compare.Side{}, err
+			return side, nil, err
 		}
-		return refuseSide(compare.FromDocument(doc, label))
+		side, err = refuseSide(compare.FromDocument(doc, label))
+		return side, nil, err
 	}
 	w, err := sieve.Parse(data, sieve.Options{Box: c.String("box")})
 	if err != nil {
-		return compare.Side{}, refusedErrorf("%s: %v", name, err)
+		return side, nil, refusedErrorf("%s: %v", name, err)
 	}
-	return refuseSide(compare.FromWeighing(w, label))
+	side, err = refuseSide(compare.FromWeighing(w, label))
+	return side, nil, err
 }
 
-func folderSide(name, label string) (compare.Side, error) {
-	if measureFolder == nil {
-		return compare.Side{}, usageErrorf("%s is a folder; measure its photos with gristmark measure --json first", name)
-	}
-	doc, err := measureFolder(name)
+var byteOrderMark = []byte("\xEF\xBB\xBF")
+
+func looksLikeJSON(data []byte) bool {
+	return bytes.HasPrefix(bytes.TrimSpace(bytes.TrimPrefix(data, byteOrderMark)), []byte("{"))
+}
+
+// folderSide measures the photos that lie directly in a folder as one sample.
+func folderSide(c *cli.Context, name, label string) (side compare.Side, refused, err error) {
+	opt, err := photoOptions(c)
 	if err != nil {
-		return compare.Side{}, err
+		return side, nil, err
 	}
-	return refuseSide(compare.FromDocument(doc, label))
+	files, err := folderPhotos(name)
+	if err != nil {
+		return side, nil, err
+	}
+	outcome, err := pipeline.Default(programVersion()).Run(c.Context, files, opt)
+	if err != nil {
+		return side, nil, interrupted(c.Context, err)
+	}
+	sayRefused(c.App.ErrWriter, outcome.Document.Photos)
+	side, err = refuseSide(compare.FromDocument(&outcome.Document, label))
+	return side, refusedPhotos(outcome), err
+}
+
+func folderPhotos(name string) ([]string, error) {
+	batches, err := pipeline.Samples(name, pipeline.ByFolder)
+	if err != nil {
+		return nil, refusedErrorf("%s cannot be read: %v", name, err)
+	}
+	var files []string
+	for _, b := range batches {
+		for _, p := range b.Photos {
+			if !strings.Contains(p, "/") {
+				files = append(files, filepath.Join(name, p))
+			}
+		}
+	}
+	if len(files) == 0 {
+		return nil, withHint(refusedErrorf("%s holds no photo", name), "a folder is one sample, its photos directly in it")
+	}
+	return files, nil
 }
 
 func refuseSide(s compare.Side, err error) (compare.Side, error) {
@@ -116,7 +154,7 @@ func refuseSide(s compare.Side, err error) (compare.Side, error) {
 // parseDocument reads a measurement document.
 func parseDocument(name string, data []byte) (*result.Document, error) {
 	var doc result.Document
-	if err := json.Unmarshal(bytes.TrimPrefix(data, []byte("\xEF\xBB\xBF")), &doc); err != nil {
+	if err := json.Unmarshal(bytes.TrimPrefix(data, byteOrderMark), &doc); err != nil {
 		return nil, refusedErrorf("%s is no measurement document: %v", name, err)
 	}
 	if doc.Schema != result.Schema {

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"strings"
 
 	"github.com/urfave/cli/v2"
@@ -18,13 +19,13 @@ func planCommand() *cli.Command {
 		ArgsUsage: "[SAMPLE]",
 		Description: "From the spread seen so far in SAMPLE (a measurement document, a folder of photos or a sieve file with\n" +
 			"repeated shakes), how many more handfuls until the 95 % interval is within the wished half width.\n" +
-			"Without SAMPLE, from documented assumptions.",
-		Flags: []cli.Flag{
+			"Without SAMPLE, from documented assumptions. The options of measure apply to photos in a folder.",
+		Flags: append([]cli.Flag{
 			&cli.StringFlag{Name: "measure", Usage: "`FIGURE` to plan for: " + strings.Join(measureNames(), ", ") + "; default the first that the sample has"},
 			&cli.Float64Flag{Name: "within", Value: 5, Usage: "wished half width, `POINTS` (mm for the mean length)"},
 			&cli.StringFlag{Name: "box", Value: sieve.Boxes()[0], Usage: "what top, middle and lower stand for in sieve files"},
 			&cli.BoolFlag{Name: "json", Usage: "print the plan document, and nothing else"},
-		},
+		}, photoFlags()...),
 		Action: runPlan,
 	}
 }
@@ -42,12 +43,13 @@ func runPlan(c *cli.Context) error {
 		return usageErrorf("plan takes at most one sample, but got %d", c.NArg())
 	}
 	var side *compare.Side
+	var refused error
 	if name := c.Args().First(); name != "" {
-		s, err := readSide(c, name, "")
+		s, some, err := readSide(c, name, "")
 		if err != nil {
 			return err
 		}
-		side = &s
+		side, refused = &s, some
 	}
 	measure := c.String("measure")
 	if measure == "" {
@@ -59,9 +61,11 @@ func runPlan(c *cli.Context) error {
 	}
 	p.Version = programVersion()
 	if c.Bool("json") {
-		return writeJSON(c.App.Writer, p)
+		err = writeJSON(c.App.Writer, p)
+	} else {
+		err = p.WriteText(c.App.Writer)
 	}
-	return p.WriteText(c.App.Writer)
+	return cmp.Or(err, refused)
 }
 
 func firstMeasure(side *compare.Side) string {

@@ -85,7 +85,7 @@ func FromDocument(doc *result.Document, label string) (Side, error) {
 	for _, group := range spreads(doc.Photos) {
 		unit := Unit{Name: group[0].File, Readings: map[string]Reading{}}
 		if sample := estimate.Sample(group, opt); sample != nil {
-			unit.Readings = readings(sample, estimate.Sample(repeat([][]result.Photo{group}, copies), opt))
+			unit.Readings = readings(group, sample, estimate.Sample(repeat([][]result.Photo{group}, copies), opt))
 		}
 		s.Units = append(s.Units, unit)
 	}
@@ -165,22 +165,24 @@ func repeat(groups [][]result.Photo, times int) []result.Photo {
 	return many
 }
 
-// readings are the figures of one unit, weighed by the pieces that they rest on. Their own error is that of the particles: the
-// doubt of the models, which the same photo repeated keeps, is the same on both sides and cancels in a difference.
-func readings(s, repeated *result.Sample) map[string]Reading {
+// readings are the figures of one unit, weighed by the expected number of pieces that they rest on; fewer than one is no reading. Their
+// own error is that of the particles: the doubt of the models, which the same photo repeated keeps, is the same on both sides
+// and cancels in a difference.
+func readings(group []result.Photo, s, repeated *result.Sample) map[string]Reading {
 	out := map[string]Reading{}
-	kernels, pieces := 1.0, 1.0
-	if s.Kernels != nil {
-		kernels = max(1, float64(s.Kernels.Whole+s.Kernels.Broken))
-	}
-	if s.Pieces != nil {
-		pieces = max(1, float64(s.Pieces.N))
+	var kernels, pieces float64
+	for _, p := range group[0].Particles {
+		kernels += p.PKernel()
+		pieces += p.PStover
 	}
 	shared := figures(repeated)
 	for name, e := range figures(s) {
 		w := pieces
 		if name == "passing_4_75_pct" || name == "whole_pct" {
 			w = kernels
+		}
+		if w < 1 {
+			continue
 		}
 		half, models := (e.High-e.Low)/2, (shared[name].High-shared[name].Low)/2
 		out[name] = Reading{Value: e.Value, Weight: w, Within: math.Sqrt(max(0, half*half-models*models)) / stats.NormalQuantile(level)}
