@@ -29,6 +29,8 @@ func Find(photo gocv.Mat, spec Spec, lens Lens) (*Plane, error) {
 		return findSheet(p, spec, lens, "card", "mat")
 	case Card, Mat:
 		return findSheet(p, spec, lens, string(spec.Kind))
+	case Grid:
+		return findGrid(p, spec, lens)
 	case Frame:
 		return findFrame(p, spec, lens)
 	case Given:
