@@ -12,8 +12,8 @@ type planeMap interface {
 	ToPx(mm result.XY) result.XY
 }
 
-// planeGrid gives lines of round pitch on the tray plane as the photo shows them, some ten each way.
-func planeGrid(plane planeMap, width, height int) (lines [][]result.XY, pitchMM float64) {
+// planeGrid gives lines of round pitch through origin (mm) on the tray plane as the photo shows them, some ten each way.
+func planeGrid(plane planeMap, origin result.XY, width, height int) (lines [][]result.XY, pitchMM float64) {
 	low, high := viewMM(plane, float64(width), float64(height))
 	span := math.Max(high[0]-low[0], high[1]-low[1])
 	if !finite(span) || span <= 0 {
@@ -21,9 +21,10 @@ func planeGrid(plane planeMap, width, height int) (lines [][]result.XY, pitchMM 
 	}
 	pitchMM = roundPitch(span / 10)
 	for axis := range 2 {
-		for k := math.Ceil(low[axis] / pitchMM); k*pitchMM <= high[axis]; k++ {
+		o := origin[axis]
+		for k := math.Ceil((low[axis] - o) / pitchMM); o+k*pitchMM <= high[axis]; k++ {
 			from, to := low, high
-			from[axis], to[axis] = k*pitchMM, k*pitchMM
+			from[axis], to[axis] = o+k*pitchMM, o+k*pitchMM
 			lines = append(lines, linePx(plane, from, to))
 		}
 	}

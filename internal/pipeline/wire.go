@@ -2,6 +2,7 @@ package pipeline
 
 import (
 	"errors"
+	"slices"
 	"strings"
 
 	"gristmark/calib"
@@ -45,7 +46,7 @@ func measurePhoto(in *intake.Intake, opt Options) (*Frame, error) {
 		return f, nil
 	}
 	f.takePlane(plane, photo.Width(), photo.Height())
-	a, err := vision.Analyse(photo, plane, visionOptions(plane, opt))
+	a, err := vision.Analyse(photo, plane, visionOptions(plane, opt, photo.Width(), photo.Height()))
 	if err != nil {
 		return nil, err
 	}
@@ -74,12 +75,23 @@ func lensOf(in *intake.Intake, profile Profile) calib.Lens {
 	return calib.Lens{FocalPx: calib.Focal35(in.Focal35MM, in.WidthPx, in.HeightPx)}
 }
 
-func visionOptions(plane *calib.Plane, opt Options) vision.Options {
+func visionOptions(plane *calib.Plane, opt Options, width, height int) vision.Options {
 	v := vision.DefaultOptions()
 	v.Show = vision.Show(opt.Show)
 	v.Kernel = vision.Kernel{LengthMM: opt.Kernel.LengthMM, WidthMM: opt.Kernel.WidthMM, ThicknessMM: opt.Kernel.ThicknessMM}
-	v.Exclude, v.Field = plane.Exclude(), plane.Field()
+	v.Exclude, v.Field, v.Lines = plane.Exclude(), plane.Field(), matLines(plane, plane.Marks())
+	if v.Field != nil {
+		v.Exclude = append(slices.Clone(v.Exclude), around(v.Field, width, height))
+	}
 	return v
+}
+
+// around is the photo without the field, as one polygon with a seam: what lies beyond the rim of a mat, be it as
+// plain as the mat, tells nothing of the ground under the pieces.
+func around(field []result.XY, width, height int) []result.XY {
+	w, h := float64(width), float64(height)
+	ring := []result.XY{{0, 0}, {w, 0}, {w, h}, {0, h}, {0, 0}}
+	return append(append(ring, field...), field[0])
 }
 
 // takePlane notes the scale and what the overlay shows of it.
@@ -89,7 +101,11 @@ func (f *Frame) takePlane(plane *calib.Plane, width, height int) {
 	for _, m := range plane.Marks() {
 		f.Marks = append(f.Marks, Mark{OutlinePx: m.Outline, Used: m.Used})
 	}
-	f.Grid, f.GridMM = planeGrid(plane, width, height)
+	origin := result.XY{}
+	if mat, ok := matOf(plane, plane.Marks()); ok {
+		origin = result.XY{mat.FieldMM[0], mat.FieldMM[1]} // so that the printed lines are met
+	}
+	f.Grid, f.GridMM = planeGrid(plane, origin, width, height)
 }
 
 func (f *Frame) takeAnalysis(a *vision.Analysis) {
