@@ -224,6 +224,26 @@ func TestContradictionsAreSaid(t *testing.T) {
 	}
 }
 
+// The moisture-dependent mark of 2 × DM % − 5: Hoffman 2020, trade article. At 35 % DM it is 65, at 40 % 75.
+func TestMarkByDryMatter(t *testing.T) {
+	set, err := Targets().Find("maize-silage/by-dry-matter")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		dm   *float64
+		want string
+	}{{ptr(35.0), result.OnTarget}, {ptr(40.0), result.ShortOfTarget}, {ptr(37.0), result.Undecided}, {nil, "none"}} {
+		v, a := Judge(kernels(66, 69, 72), Context{DMPct: c.dm}, set)
+		if word(v.Kernels) != c.want {
+			t.Errorf("%v: %s, want %s", c.dm, word(v.Kernels), c.want)
+		}
+		if c.want == result.ShortOfTarget && !strings.Contains(a[0].Why, "the mark is 75 %") {
+			t.Errorf("%+v", a)
+		}
+	}
+}
+
 // Long-cut chop from shredding rolls puts a third or more on the top sieve (common practice): what is
 // over target after conventional rolls is on target there.
 func TestLongCutIsNotTooCoarse(t *testing.T) {

@@ -44,7 +44,8 @@ func gather(s *result.Sample, v result.Verdict, found []Finding, ctx Context, se
 			f.numbers[name] = *v
 		}
 	}
-	if l, ok := set.Line(PassingPct); ok && l.Min != nil && s != nil && s.Kernels != nil && s.Kernels.Passing475Pct != nil {
+	l, _ := set.Line(PassingPct)
+	if l, known := l.At(ctx.DMPct); known && l.Min != nil && s != nil && s.Kernels != nil && s.Kernels.Passing475Pct != nil {
 		e := s.Kernels.Passing475Pct
 		maps.Copy(f.numbers, map[string]float64{"passing_pct": e.Value, "passing_low": e.Low, "passing_high": e.High, "mark_pct": *l.Min})
 	}

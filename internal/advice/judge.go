@@ -41,11 +41,16 @@ type Finding struct {
 }
 
 // Findings lists what of the sample and its context has a target line, in a fixed order: kernels,
-// length against the length of cut, boxes. The length is judged only where the length of cut is known.
+// length against the length of cut, boxes. The length is judged only where the length of cut is known, and a line that shifts with
+// dry matter only where that is known.
 func Findings(s *result.Sample, ctx Context, set TargetSet) []Finding {
 	var out []Finding
 	add := func(measure string, e *result.Estimate) {
-		if l, ok := set.Line(measure); ok && e != nil {
+		l, ok := set.Line(measure)
+		if !ok || e == nil {
+			return
+		}
+		if l, ok = l.At(ctx.DMPct); ok {
 			out = append(out, Finding{Line: l, Estimate: *e, Side: l.Place(e.Low, e.High)})
 		}
 	}
@@ -161,7 +166,7 @@ func JudgeShares(shares map[string]result.Estimate, ctx Context, set TargetSet) 
 	for _, m := range measures {
 		e, ok := shares[m]
 		l, has := set.Line(m)
-		if ok && has {
+		if l, known := l.At(ctx.DMPct); ok && has && known {
 			found = append(found, Finding{Line: l, Estimate: e, Side: l.Place(e.Low, e.High)})
 		}
 	}

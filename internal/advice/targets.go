@@ -41,9 +41,29 @@ type Line struct {
 	Min       *float64 `yaml:"min" json:"min"`
 	Max       *float64 `yaml:"max" json:"max"`
 	PoorBelow *float64 `yaml:"poor_below" json:"poor_below,omitempty"` // the trade calls less than this poor
+	MinByDM   *ByDM    `yaml:"min_by_dm" json:"min_by_dm,omitempty"`   // in place of Min where it shifts with dry matter
 	Unit      string   `yaml:"unit" json:"unit"`
 	Source    string   `yaml:"source" json:"source"` // citation, or "common practice", or "from memory"
 	Note      string   `yaml:"note" json:"note,omitempty"`
+}
+
+// ByDM is a limit that shifts with dry matter: Slope times DM, %, plus Offset.
+type ByDM struct {
+	Slope  float64 `yaml:"slope" json:"slope"`
+	Offset float64 `yaml:"offset" json:"offset"`
+}
+
+// At is the line for a dry matter, %; ok is false where it shifts with dry matter and that is not known.
+func (l Line) At(dmPct *float64) (line Line, ok bool) {
+	if l.MinByDM == nil {
+		return l, true
+	}
+	if dmPct == nil {
+		return l, false
+	}
+	v := min(100, max(0, l.MinByDM.Slope**dmPct+l.MinByDM.Offset))
+	l.Min = &v
+	return l, true
 }
 
 // TargetSet is the targets of one material, process, box and use.
@@ -145,6 +165,8 @@ func (l Line) Range() string {
 		unit = " " + l.Unit
 	}
 	switch {
+	case l.MinByDM != nil && l.Min == nil:
+		return fmt.Sprintf("at least %g × DM %+g%s", l.MinByDM.Slope, l.MinByDM.Offset, unit)
 	case l.Min != nil && l.Max != nil && *l.Min == *l.Max:
 		return fmt.Sprintf("%g%s", *l.Min, unit)
 	case l.Min != nil && l.Max != nil:
@@ -212,8 +234,11 @@ func (l Line) validate() error {
 	if strings.TrimSpace(l.Source) == "" {
 		return fmt.Errorf("%s has no source; cite one or write \"common practice\"", l.Measure)
 	}
-	if l.Min == nil && l.Max == nil {
+	if l.Min == nil && l.Max == nil && l.MinByDM == nil {
 		return fmt.Errorf("%s has neither min nor max", l.Measure)
+	}
+	if d := l.MinByDM; d != nil && (l.Min != nil || math.IsNaN(d.Slope+d.Offset) || math.IsInf(d.Slope+d.Offset, 0)) {
+		return fmt.Errorf("%s needs either min or min_by_dm, with slope and offset as plain numbers", l.Measure)
 	}
 	for _, v := range []*float64{l.Min, l.Max, l.PoorBelow} {
 		if v != nil && (math.IsNaN(*v) || math.IsInf(*v, 0) || *v < 0) {

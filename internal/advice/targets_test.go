@@ -20,6 +20,7 @@ func TestBuiltinTargets(t *testing.T) {
 		{"haylage", MiddlePct, "45 to 75 %"},
 		{"mixed-ration", PanPct, "30 to 40 %"},
 		{"mixed-ration/older-box", PanPct, "at most 20 %"},
+		{"maize-silage/by-dry-matter", PassingPct, "at least 2 × DM -5 %"},
 		{"mixed-ration/practice", TopMiddlePct, "at least 50 %"},
 	}
 	for _, c := range cases {
