@@ -20,7 +20,7 @@ func TestPlaneGrid(t *testing.T) {
 	if pitch != 20 {
 		t.Fatalf("pitch %v mm, want 20", pitch)
 	}
-	if len(lines) != 18+13 { // x = 23 … 363, y = 21 … 281
+	if len(lines) != 18+14 { // x = 23 … 363, y = 21 … 281
 		t.Errorf("%d lines", len(lines))
 	}
 	for _, line := range lines {

@@ -44,7 +44,8 @@ func (o Overlay) band(widthPx int) band {
 	room := float64(widthPx) - 2*b.font*0.6
 	for _, l := range o.bandText() {
 		measure.SetFontFace(face(fontFor(l.bold), b.font))
-		for _, part := range measure.WordWrap(l.text, room) {
+		fits := func(line string) bool { w, _ := measure.MeasureString(line); return w <= room }
+		for _, part := range wrapBy(l.text, fits) {
 			b.lines = append(b.lines, bandLine{part, l.bold, l.color})
 		}
 	}

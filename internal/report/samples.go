@@ -19,13 +19,13 @@ type SampleLine struct {
 
 // Samples writes a table of samples, a line each, at 80 columns.
 func Samples(w io.Writer, lines []SampleLine, paint Paint) error {
-	const nameWidth = 18
+	const nameWidth = 16
 	var b strings.Builder
-	b.WriteString(paint.bold(fmt.Sprintf("%-*s %6s  %-17s %-15s  %s", nameWidth, "Sample", "Photos", "Through 4.75 mm", "Kernels", "Length")) + "\n")
+	b.WriteString(paint.bold(fmt.Sprintf("%-*s %8s  %-17s %-15s  %s", nameWidth, "Sample", "Photos", "Through 4.75 mm", "Kernels", "Length")) + "\n")
 	for _, l := range lines {
 		photos := fmt.Sprint(l.Photos)
 		if l.Refused > 0 {
-			photos = fmt.Sprintf("%d-%d", l.Photos, l.Refused)
+			photos = fmt.Sprintf("%d of %d", l.Photos-l.Refused, l.Photos)
 		}
 		passing, kernels, pieces := "", (*string)(nil), (*string)(nil)
 		if s := l.Sample; s != nil {
@@ -36,7 +36,7 @@ func Samples(w io.Writer, lines []SampleLine, paint Paint) error {
 		} else {
 			passing = "refused"
 		}
-		fmt.Fprintf(&b, "%s %6s  %-17s %s  %s\n", pad(shorten(l.Name, nameWidth), nameWidth), photos, passing,
+		fmt.Fprintf(&b, "%s %8s  %-17s %s  %s\n", pad(shorten(l.Name, nameWidth), nameWidth), photos, passing,
 			paint.verdict(kernels, fmt.Sprintf("%-15s", verdictWords(kernels))), paint.verdict(pieces, verdictWords(pieces)))
 	}
 	_, err := io.WriteString(w, b.String())

@@ -108,7 +108,7 @@ func TestSamplesTable(t *testing.T) {
 	if err := Samples(&b, lines, Paint{}); err != nil {
 		t.Fatal(err)
 	}
-	for _, want := range []string{"load 1                3-1  63 (57 to 69) %", "short of target", "refused", "…/name/of/a/folder"} {
+	for _, want := range []string{"load 1             2 of 3  63 (57 to 69) %", "short of target", "refused", "…ame/of/a/folder"} {
 		if !strings.Contains(b.String(), want) {
 			t.Errorf("no %q in\n%s", want, b.String())
 		}

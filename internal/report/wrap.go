@@ -10,20 +10,25 @@ const Columns = 80
 
 // wrap breaks text into lines of at most width characters; a longer word gets a line of its own.
 func wrap(text string, width int) []string {
+	return wrapBy(text, func(line string) bool { return utf8.RuneCountInString(line) <= width })
+}
+
+// wrapBy breaks text into lines that fit.
+func wrapBy(text string, fits func(line string) bool) []string {
 	var lines []string
-	line, n := "", 0
+	line := ""
 	for _, word := range words(text) {
-		w := utf8.RuneCountInString(word)
-		if n > 0 && n+1+w > width {
+		switch longer := line + " " + word; {
+		case line == "":
+			line = word
+		case fits(longer):
+			line = longer
+		default:
 			lines = append(lines, line)
-			line, n = "", 0
+			line = word
 		}
-		if n > 0 {
-			line, n = line+" ", n+1
-		}
-		line, n = line+word, n+w
 	}
-	if n > 0 {
+	if line != "" {
 		lines = append(lines, line)
 	}
 	return lines
