@@ -219,16 +219,11 @@ func (c *colours) summarise(lab *[3][256]int) {
 
 // scan calls f for the work pixels whose centre lies inside the outline.
 func (r *reader) scan(o []result.XY, f func(x, y int)) {
-	lo, hi := shape.Bounds(o)
-	xs := make([]float64, 0, 8)
-	for y := max(0, int(lo[1])); y < min(r.lab.h, int(hi[1])+1); y++ {
-		xs = crossings(o, float64(y)+0.5, xs[:0])
-		for k := 0; k+1 < len(xs); k += 2 {
-			for x := max(0, int(math.Ceil(xs[k]-0.5))); x <= min(r.lab.w-1, int(math.Floor(xs[k+1]-0.5))); x++ {
-				f(x, y)
-			}
+	eachSpan(o, r.lab.w, r.lab.h, func(y, x0, x1 int) {
+		for x := x0; x <= x1; x++ {
+			f(x, y)
 		}
-	}
+	})
 }
 
 // quantileOf is the q quantile of n bytes counted in hist.

@@ -2,7 +2,6 @@ package vision
 
 import (
 	"math"
-	"sort"
 
 	"gocv.io/x/gocv"
 
@@ -270,29 +269,12 @@ func touchesFrame(mask []bool, w, h int) (cut [4]bool) {
 // fillOutline marks the cells whose centre lies inside the outline.
 func fillOutline(outline []result.XY, w, h int) []bool {
 	out := make([]bool, w*h)
-	xs := make([]float64, 0, 16)
-	for y := range h {
-		xs = crossings(outline, float64(y)+0.5, xs[:0])
-		for k := 0; k+1 < len(xs); k += 2 {
-			lo, hi := int(math.Ceil(xs[k]-0.5)), int(math.Floor(xs[k+1]-0.5))
-			for x := max(lo, 0); x <= min(hi, w-1); x++ {
-				out[y*w+x] = true
-			}
+	eachSpan(outline, w, h, func(y, x0, x1 int) {
+		for x := x0; x <= x1; x++ {
+			out[y*w+x] = true
 		}
-	}
+	})
 	return out
-}
-
-// crossings appends where the outline crosses the height y, sorted.
-func crossings(outline []result.XY, y float64, xs []float64) []float64 {
-	for i, a := range outline {
-		b := outline[(i+1)%len(outline)]
-		if (a[1] <= y) != (b[1] <= y) {
-			xs = append(xs, a[0]+(y-a[1])*(b[0]-a[0])/(b[1]-a[1]))
-		}
-	}
-	sort.Float64s(xs)
-	return xs
 }
 
 // growBy dilates, shrinkBy erodes, by r cells (Euclidean). Beyond the picture counts as outside for

@@ -177,3 +177,40 @@ func TestTouchingKernelsArePartedAndLeavesAreNot(t *testing.T) {
 	}
 	within(t, "centreline of the bent leaf", a.Particles[0].CentreLineMM, math.Pi*13, 0.02*math.Pi*13)
 }
+
+// Straws that cross are two, a straw that butts against another's side is another, and a forked
+// leaf stays one.
+func TestCrossingStraws(t *testing.T) {
+	cases := []struct {
+		name     string
+		outlines [][]result.XY
+		want     int
+	}{
+		{"cross", [][]result.XY{turned(rectangle(40, 2), 0.3, result.XY{45, 35}), turned(rectangle(30, 1.6), 1.5, result.XY{48, 36})}, 2},
+		{"oblique cross", [][]result.XY{turned(rectangle(40, 2), 0.2, result.XY{45, 35}), turned(rectangle(36, 2.4), 0.9, result.XY{42, 33})}, 2},
+		{"three", [][]result.XY{turned(rectangle(44, 2), 0.1, result.XY{45, 35}), turned(rectangle(30, 1.6), 1.5, result.XY{36, 36}), turned(rectangle(30, 1.6), 1.2, result.XY{54, 36})}, 3},
+		{"butting", [][]result.XY{turned(rectangle(40, 2), 0, result.XY{45, 30}), turned(rectangle(20, 2), math.Pi/2, result.XY{45, 40})}, 2},
+	}
+	for _, c := range cases {
+		a := analysed(t, drawn(900, 700, 10, navy, c.outlines, green), level(0.1), DefaultOptions())
+		if len(a.Particles) != c.want {
+			t.Errorf("%s: %d straws are found as %d", c.name, c.want, len(a.Particles))
+			continue
+		}
+		if c.name != "cross" {
+			continue
+		}
+		for k, want := range []float64{40, 30} {
+			got := a.Particles[k].CentreLineMM
+			if other := a.Particles[1-k].CentreLineMM; math.Abs(other-want) < math.Abs(got-want) {
+				got = other
+			}
+			within(t, "length through the crossing", got, want, 0.03*want)
+		}
+	}
+	fork := []result.XY{{20, 33}, {45, 33}, {70, 22}, {72, 26}, {52, 36}, {72, 44}, {70, 48}, {45, 38}, {20, 37}}
+	a := analysed(t, drawn(900, 700, 10, navy, [][]result.XY{fork}, green), level(0.1), DefaultOptions())
+	if len(a.Particles) != 1 {
+		t.Errorf("a forked leaf is found as %d pieces", len(a.Particles))
+	}
+}

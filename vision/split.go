@@ -48,7 +48,7 @@ func (s *splitter) split(outline []result.XY) []part {
 	return done
 }
 
-// cut finds the best neck of p and parts it there.
+// cut parts p at its best neck, else where slender pieces cross or butt.
 func (s *splitter) cut(p part) (a, b part, ok bool) {
 	if len(p.outline) < 12 || shape.Solidity(p.outline) > plainSolidity {
 		return a, b, false
@@ -64,7 +64,13 @@ func (s *splitter) cut(p part) (a, b part, ok bool) {
 			a, b, best, ok = x, y, c.cost, true
 		}
 	}
-	return a, b, ok
+	if ok {
+		return a, b, true
+	}
+	if a, b, ok = s.crossing(p, line, index); ok {
+		return a, b, true
+	}
+	return s.butting(p, line, index)
 }
 
 // thin keeps points at least step apart and tells their indices in the original.
@@ -204,17 +210,12 @@ func (s *splitter) plausible(a, b part, length float64) bool {
 
 // inscribed is the largest depth of a mask pixel inside the outline.
 func (s *splitter) inscribed(o []result.XY) float64 {
-	lo, hi := shape.Bounds(o)
 	var best float32
-	xs := make([]float64, 0, 8)
-	for y := max(0, int(lo[1])); y < min(s.h, int(hi[1])+1); y++ {
-		xs = crossings(o, float64(y)+0.5, xs[:0])
-		for k := 0; k+1 < len(xs); k += 2 {
-			for x := max(0, int(math.Ceil(xs[k]-0.5))); x <= min(s.w-1, int(math.Floor(xs[k+1]-0.5))); x++ {
-				best = max(best, s.depth[y*s.w+x])
-			}
+	eachSpan(o, s.w, s.h, func(y, x0, x1 int) {
+		for _, d := range s.depth[y*s.w+x0 : y*s.w+x1+1] {
+			best = max(best, d)
 		}
-	}
+	})
 	return float64(best)
 }
 
