@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"image"
+	"image/color"
 	"image/jpeg"
 
 	"golang.org/x/image/draw"
@@ -13,20 +14,34 @@ import (
 
 // reducedPicture is the photo as JPEG, at most PictureSidePx on its longer side.
 func reducedPicture(photo *vision.Photo) ([]byte, error) {
-	img, err := photo.Image()
+	mat := photo.Mat()
+	pix, err := mat.DataPtrUint8()
 	if err != nil {
 		return nil, fmt.Errorf("pipeline: no copy for the overlay: %w", err)
 	}
-	if side := max(photo.Width(), photo.Height()); side > PictureSidePx {
-		f := float64(PictureSidePx) / float64(side)
-		size := image.Rect(0, 0, int(float64(photo.Width())*f+0.5), int(float64(photo.Height())*f+0.5))
-		small := image.NewRGBA(size)
-		draw.BiLinear.Scale(small, size, img, img.Bounds(), draw.Src, nil)
-		img = small
-	}
+	full := bgr{pix, photo.Width(), photo.Height()}
+	f := min(1, float64(PictureSidePx)/float64(max(full.w, full.h)))
+	small := image.NewRGBA(image.Rect(0, 0, int(float64(full.w)*f+0.5), int(float64(full.h)*f+0.5)))
+	draw.ApproxBiLinear.Scale(small, small.Rect, full, full.Bounds(), draw.Src, nil)
 	var b bytes.Buffer
-	if err := jpeg.Encode(&b, img, &jpeg.Options{Quality: 92}); err != nil {
+	if err := jpeg.Encode(&b, small, &jpeg.Options{Quality: 92}); err != nil {
 		return nil, fmt.Errorf("pipeline: no copy for the overlay: %w", err)
 	}
 	return b.Bytes(), nil
+}
+
+// bgr looks at OpenCV's pixels without copying them.
+type bgr struct {
+	pix  []byte // blue, green, red
+	w, h int
+}
+
+func (b bgr) ColorModel() color.Model { return color.RGBAModel }
+func (b bgr) Bounds() image.Rectangle { return image.Rect(0, 0, b.w, b.h) }
+func (b bgr) At(x, y int) color.Color { return b.RGBA64At(x, y) }
+
+// RGBA64At spares the scaler an allocation for each pixel.
+func (b bgr) RGBA64At(x, y int) color.RGBA64 {
+	p := b.pix[3*(y*b.w+x):]
+	return color.RGBA64{R: uint16(p[2]) * 0x101, G: uint16(p[1]) * 0x101, B: uint16(p[0]) * 0x101, A: 0xffff}
 }
