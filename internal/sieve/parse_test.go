@@ -91,6 +91,7 @@ func TestParseWorkbook(t *testing.T) {
 func TestParseRefuses(t *testing.T) {
 	cases := []struct{ name, text, says string }{
 		{"empty", " \n", "the file is empty"},
+		{"only comments", "# a note\n", "holds no row"},
 		{"binary", "a\x00b", "neither CSV nor XLSX"},
 		{"old workbook", "\xD0\xCF\x11\xE0...", "save it as .xlsx"},
 		{"no header", "top,12\nmiddle,340\npan,3\n", "row 1: no header"},

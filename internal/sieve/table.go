@@ -27,7 +27,7 @@ const (
 )
 
 // ReadTable reads a CSV (comma, semicolon, tab or bar between the cells; UTF-8, UTF-16 or Latin-1) or an XLSX
-// workbook, told apart by their first bytes. Of a workbook the first sheet with any cell is read.
+// workbook, told apart by their first bytes. Of a workbook the first sheet with any cell is read. The table has at least one row.
 func ReadTable(data []byte) (Table, error) {
 	switch {
 	case len(data) > MaxFileBytes:
@@ -83,6 +83,9 @@ func readCSV(text string) (Table, error) {
 	var t Table
 	for {
 		row, err := r.Read()
+		if errors.Is(err, io.EOF) && len(t.Rows) == 0 {
+			return t, errors.New("sieve: the file holds no row, only comments")
+		}
 		if errors.Is(err, io.EOF) {
 			return t, nil
 		}
