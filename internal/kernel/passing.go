@@ -20,11 +20,11 @@ type Model struct {
 
 // Standard deviations of the doubts.
 const (
-	uprightCorner    = -0.10 // of the corner exponent
-	uprightThickness = 0.05  // relative
-	uprightForm      = 0.05  // relative
-	thicknessSD      = 0.04  // relative
-	bluntForm        = 0.18  // relative, of a piece of no area; less the more of the kernel is left
+	uprightCorner    = -0.08 // of the corner exponent
+	uprightThickness = 0.04  // relative
+	uprightForm      = 0.04  // relative
+	thicknessSD      = 0.03  // relative
+	bluntForm        = 0.14  // relative, of a piece of no area; less the more of the kernel is left
 )
 
 const (
