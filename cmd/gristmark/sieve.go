@@ -40,11 +40,11 @@ func sieveFlags() []cli.Flag {
 	return append([]cli.Flag{
 		&cli.StringFlag{Name: "mass", Usage: "fractions typed in place of a file: `LIST` such as top=12,middle=340,lower=120,pan=28"},
 		&cli.StringFlag{Name: "box", Value: sieve.Boxes()[0], Usage: "what top, middle and lower stand for: " + strings.Join(sieve.Boxes(), " or ")},
-		&cli.Float64Flag{Name: "put-in", Usage: "mass put in, `GRAMS`"},
-		&cli.Float64Flag{Name: "put-in-dm", Usage: "dry matter of what was put in, `PERCENT`, for a dry recovery"},
+		&cli.Float64Flag{Name: "put-in", DefaultText: "not known", Usage: "mass put in, `GRAMS`"},
+		&cli.Float64Flag{Name: "put-in-dm", DefaultText: "not known", Usage: "dry matter of what was put in, `PERCENT`, for a dry recovery"},
 		&cli.Float64Flag{Name: "loss-limit", Value: sieve.DefaultLossLimitPct, Usage: "loss or gain that is still trusted, `PERCENT`"},
-		&cli.Float64Flag{Name: "top-length", Usage: "mean length on the top sieve, `MM`; else assumed, and said"},
-		&cli.Float64Flag{Name: "ndf", Usage: "NDF in `PERCENT` of dry matter, for physically effective NDF"},
+		&cli.Float64Flag{Name: "top-length", DefaultText: "not known", Usage: "mean length on the top sieve, `MM`; else assumed, and said"},
+		&cli.Float64Flag{Name: "ndf", DefaultText: "not known", Usage: "NDF in `PERCENT` of dry matter, for physically effective NDF"},
 		&cli.StringFlag{Name: "material", Value: "maize-silage", Usage: "`MATERIAL`: maize-silage, haylage or mixed-ration"},
 		&cli.StringFlag{Name: "targets", Usage: "target `FILE` in place of the built-in sets"},
 		&cli.StringFlag{Name: "set", Usage: "`NAME` of the target set; gristmark targets lists them"},
@@ -58,12 +58,12 @@ func contextFlags() []cli.Flag {
 	return []cli.Flag{
 		&cli.StringFlag{Name: "process", Usage: "`PROCESS` of the harvester: conventional, shredding or unprocessed"},
 		&cli.StringFlag{Name: "state", Usage: "`STATE` of the crop: fresh or fermented"},
-		&cli.Float64Flag{Name: "dm", Usage: "dry matter of the crop, `PERCENT`"},
-		&cli.Float64Flag{Name: "tloc", Usage: "theoretical length of cut, `MM`"},
-		&cli.Float64Flag{Name: "gap", Usage: "roll gap, `MM`"},
-		&cli.Float64Flag{Name: "speed-diff", Usage: "speed difference of the rolls, `PERCENT`"},
-		&cli.Float64Flag{Name: "knife-hours", Usage: "`HOURS` of cutting since the knives were sharpened"},
-		&cli.Float64Flag{Name: "throughput", Usage: "fresh chop in tonnes per `HOUR`"},
+		&cli.Float64Flag{Name: "dm", DefaultText: "not known", Usage: "dry matter of the crop, `PERCENT`"},
+		&cli.Float64Flag{Name: "tloc", DefaultText: "not known", Usage: "theoretical length of cut, `MM`"},
+		&cli.Float64Flag{Name: "gap", DefaultText: "not known", Usage: "roll gap, `MM`"},
+		&cli.Float64Flag{Name: "speed-diff", DefaultText: "not known", Usage: "speed difference of the rolls, `PERCENT`"},
+		&cli.Float64Flag{Name: "knife-hours", DefaultText: "not known", Usage: "`HOURS` of cutting since the knives were sharpened"},
+		&cli.Float64Flag{Name: "throughput", DefaultText: "not known", Usage: "fresh chop in tonnes per `HOUR`"},
 	}
 }
 
