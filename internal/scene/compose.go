@@ -41,13 +41,11 @@ func (pl *plate) set(x, y int, c rgb, k float64) {
 func groundLight(cam *camera, b *ground, l *lighting, px, py float64) rgb {
 	at := cam.ground(px, py)
 	c, bump, gloss, shine := b.look(at)
-	if b.print != nil { // printed edges are sharper than a pixel
-		if _, on := b.printed(at); on {
-			c = rgb{}
-			for _, d := range [4]XY{{-0.25, -0.25}, {0.25, -0.25}, {-0.25, 0.25}, {0.25, 0.25}} {
-				s, _, _, _ := b.look(cam.ground(px+d[0], py+d[1]))
-				c = c.plus(s.times(0.25))
-			}
+	if b.nearSheet(at, 1) { // printed edges are sharper than a pixel
+		c = rgb{}
+		for _, d := range [4]XY{{-0.25, -0.25}, {0.25, -0.25}, {-0.25, 0.25}, {0.25, 0.25}} {
+			s, _, _, _ := b.look(cam.ground(px+d[0], py+d[1]))
+			c = c.plus(s.times(0.25))
 		}
 	}
 	n := norm3([3]float64{bump[0], bump[1], 1})

@@ -24,7 +24,9 @@ func develop(pl *plate, s Settings, g *rand.Rand) *image.NRGBA {
 	if grain > 0 { // a phone's noise reduction leaves soft grain
 		pl.light = blurGauss(pl.light, pl.w, pl.h, 0.45)
 	}
-	return pl.print(s.Photo.Sharpen.draw(g))
+	sharpen := s.Photo.Sharpen.draw(g)
+	pl.saturate(s.Photo.Saturation.draw(g))
+	return pl.print(sharpen, s.Photo.Contrast.draw(g))
 }
 
 // exposure is the automatic gain: the mean near middle grey, the brightest not far over white.
@@ -68,10 +70,26 @@ func (pl *plate) expose(gain rgb, grain, vig float64, seed uint32) {
 	})
 }
 
+// saturate scales the distance of each pixel's colour from its grey.
+func (pl *plate) saturate(k float64) {
+	if k == 0 || k == 1 {
+		return
+	}
+	parallel(pl.h, func(y int) {
+		row := pl.light[3*y*pl.w : 3*(y+1)*pl.w]
+		for i := 0; i < len(row); i += 3 {
+			g := 0.2126*row[i] + 0.7152*row[i+1] + 0.0722*row[i+2]
+			for n := range 3 {
+				row[i+n] = g + (row[i+n]-g)*float32(k)
+			}
+		}
+	})
+}
+
 // print applies the tone curve and sharpening and rounds to 8 bit.
-func (pl *plate) print(sharpen float64) *image.NRGBA {
+func (pl *plate) print(sharpen, contrast float64) *image.NRGBA {
 	img := image.NewNRGBA(image.Rect(0, 0, pl.w, pl.h))
-	tone := toneTable()
+	tone := toneTable(contrast)
 	parallel(pl.h, func(y int) {
 		for x := 0; x < pl.w; x++ {
 			for n := 0; n < 3; n++ {
@@ -95,7 +113,7 @@ func (pl *plate) print(sharpen float64) *image.NRGBA {
 }
 
 // toneTable maps linear light 0..1.5 to display values with a soft shoulder.
-func toneTable() []float64 {
+func toneTable(contrast float64) []float64 {
 	t := make([]float64, 4097)
 	for i := range t {
 		v := float64(i) / 4096 * 1.5
@@ -103,7 +121,7 @@ func toneTable() []float64 {
 			v = 0.7 + 0.3*(1-math.Exp(-(v-0.7)/0.3))
 		}
 		d := toSRGB(v)
-		t[i] = d + 0.035*math.Sin(2*math.Pi*(d-0.5))
+		t[i] = d + contrast*math.Sin(2*math.Pi*(d-0.5))
 	}
 	return t
 }

@@ -201,7 +201,7 @@ func (sc Scene) strew(lay *layout, meanArea float64) {
 			}
 		default:
 			p := newStover(&s.Lot, h)
-			if chance(h, across*0.55) {
+			if chance(h, across*0.7) {
 				over = append(over, p)
 			} else {
 				apart = append(apart, p)
@@ -233,6 +233,8 @@ func placeAll(lay *layout, s Settings, apart, against, over []*piece, g *rand.Ra
 		}
 	}
 	for _, p := range over {
-		lay.placeAcross(p, stover, g)
+		if lay.placeAcross(p, stover, g) || lay.placeApart(p, s.Place.GapMM, g) {
+			stover = append(stover, p)
+		}
 	}
 }

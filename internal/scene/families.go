@@ -137,6 +137,8 @@ func photoFamilies() []Family {
 		family("tray-wood", "a wooden plank", on("wood")),
 		family("tray-metal", "a galvanised tray", on("metal")),
 		family("tray-bright", "red, green and blue trays", on("red", "green", "blue")),
+		family("tray-odd", "paper, cloth and cardboard", on("paper", "cloth", "cardboard")),
+		family("broad-shadow", "the shadow of person or phone lies across the tray", func(s *Settings) { s.Light.BroadShadow = 1 }),
 		family("mat-a4", "on the printed mat", func(s *Settings) {
 			s.Scale.Sheet, s.Camera.HeightMM = "mat-a4", Range{240, 330}
 			s.Place.Kernels, s.Place.Pieces = Range{50, 90}, Range{20, 50}

@@ -34,6 +34,7 @@ type ground struct {
 var trayColours = map[string]rgb{
 	"navy": srgb8(28, 42, 84), "black": srgb8(30, 30, 32), "white": srgb8(228, 228, 224), "grey": srgb8(128, 130, 132), "green": srgb8(34, 100, 62),
 	"blue": srgb8(36, 92, 168), "red": srgb8(168, 40, 38), "wood": srgb8(168, 136, 96), "metal": srgb8(168, 172, 176),
+	"paper": srgb8(236, 234, 226), "cloth": srgb8(120, 126, 140), "cardboard": srgb8(178, 142, 100),
 }
 
 var outsideColours = map[string]rgb{"concrete": srgb8(150, 146, 138), "gravel": srgb8(138, 130, 118), "grass": srgb8(82, 108, 44), "table": srgb8(150, 118, 84)}
@@ -48,6 +49,9 @@ func newGround(s Settings, g *rand.Rand) *ground {
 	b.texture, b.gloss = s.Tray.Texture.draw(g), s.Tray.Gloss.draw(g)
 	b.shine, b.scuff = 20+80*g.Float64(), g.Float64()
 	b.fines = s.Tray.Fines.draw(g)
+	if b.kind == "paper" || b.kind == "cloth" || b.kind == "cardboard" {
+		b.rim, b.corner, b.gloss = 0.6, 1, 0
+	}
 	if b.kind == "wood" {
 		b.rim, b.corner, b.gloss = 0, 1, 0.2*b.gloss
 	}
@@ -141,6 +145,16 @@ func (b *ground) printed(p XY) (rgb, bool) {
 	return c, true
 }
 
+// nearSheet reports whether a point lies on the printed sheet or within margin (mm) of it.
+func (b *ground) nearSheet(p XY, margin float64) bool {
+	if b.print == nil {
+		return false
+	}
+	q := rotate(sub(p, b.origin), b.sc, -b.ss)
+	w, h := b.sheet.WidthMM*b.printScale, b.sheet.HeightMM*b.printScale
+	return q[0] > -margin && q[1] > -margin && q[0] < w+margin && q[1] < h+margin
+}
+
 var linear8 = func() (t [256]float64) {
 	for i := range t {
 		t[i] = fromSRGB(float64(i) / 255)
@@ -195,6 +209,9 @@ func (b *ground) tray(p XY, d float64) (rgb, XY, float64, float64) {
 		return c, bump, b.gloss, 12
 	case "metal":
 		return b.zinc(q)
+	case "paper", "cloth", "cardboard":
+		c, bump := b.sheetOf(q)
+		return c, bump, 0.005, 10
 	}
 	fine := fbm(q[0]*2.3, q[1]*2.3, b.seed, 2)
 	broad := fbm(q[0]*0.02, q[1]*0.02, b.seed+1, 3)
@@ -300,8 +317,9 @@ func (b *ground) around(p XY) (rgb, XY) {
 func (b *ground) grass(p XY) rgb {
 	c := b.floor.times(0.35)
 	for i := uint32(0); i < 3; i++ {
-		w := 0.9 * fbm(p[0]*0.02, p[1]*0.02, b.seed+90+i, 2)
-		q := rotate(p, math.Cos(float64(i)*1.1+w), math.Sin(float64(i)*1.1+w))
+		w := 5 * fbm(p[0]*0.03, p[1]*0.03, b.seed+90+i, 2)
+		turn := float64(i)*1.1 + 6*hashUnit(int32(i), 8, b.seed)
+		q := rotate(add(p, XY{w, -w}), math.Cos(turn), math.Sin(turn))
 		v := noise(q[0]*0.06, q[1]*0.75, b.seed+93+i)
 		tone := 0.5 + 0.5*noise(q[0]*0.01, q[1]*0.3, b.seed+96+i)
 		blade := b.floor.mix(srgb8(146, 148, 84), tone).times(0.6 + 0.25*float64(i))
@@ -328,4 +346,26 @@ func (b *ground) speck(q XY) (rgb, float64) {
 		}
 	}
 	return rgb{}, 0
+}
+
+// sheetOf is paper with creases, woven cloth or cardboard.
+func (b *ground) sheetOf(q XY) (rgb, XY) {
+	broad := fbm(q[0]*0.015, q[1]*0.015, b.seed+120, 3)
+	switch b.kind {
+	case "cloth":
+		weave := math.Sin(q[0]*5.2) * math.Sin(q[1]*5.2)
+		slub := fbm(q[0]*0.3, q[1]*3, b.seed+121, 2) + fbm(q[0]*3, q[1]*0.3, b.seed+122, 2)
+		fold := fbm(q[0]*0.012+9, q[1]*0.02, b.seed+123, 2)
+		return b.base.times(1 + b.texture*(0.10*weave+0.12*slub+0.10*broad)), XY{0.12 * fold, 0.1 * broad}
+	case "cardboard":
+		flute := math.Sin(2 * math.Pi * q[1] / 6.5)
+		return b.base.times(1 + b.texture*(0.02*flute+0.05*fbm(q[0]*0.4, q[1]*1.6, b.seed+124, 3)+0.06*broad)), XY{0, 0.02 * flute}
+	}
+	crease := XY{}
+	for n := uint32(0); n < 2; n++ {
+		u := unit(math.Pi * hashUnit(int32(n), 5, b.seed+125))
+		d := dot(q, u) - 120*(hashUnit(int32(n), 6, b.seed+125)-0.5)
+		crease = add(crease, scale(u, 0.25*math.Copysign(smooth(5, 0, math.Abs(d)), d)))
+	}
+	return b.base.times(1 + 0.015*broad + 0.01*fbm(q[0]*2, q[1]*2, b.seed+126, 2)), add(crease, scale(XY{broad, -broad}, 0.04))
 }

@@ -21,6 +21,22 @@ type lighting struct {
 	flash    float64
 	wet      float64
 	relief   *relief
+	person   broadShadow
+}
+
+// broadShadow is the shadow of the person or the phone: one side of a soft line.
+type broadShadow struct {
+	normal XY
+	at     float64 // mm along the normal
+	soft   float64 // mm
+	depth  float64 // share of the lamps' light that it takes
+}
+
+func (b *broadShadow) lets(p XY) float64 {
+	if b.depth == 0 {
+		return 1
+	}
+	return 1 - b.depth*smooth(b.at-b.soft/2, b.at+b.soft/2, dot(p, b.normal))
 }
 
 // relief is the upper surface of everything over the plane, a fine raster.
@@ -46,6 +62,9 @@ func newLighting(s Settings, reach float64, g *rand.Rand) *lighting {
 	}
 	l.ambient = kelvin(5500 + 0.5*(s.Light.Kelvin.draw(g)-5500)).times(amb)
 	l.gradient = scale(unit(g.Float64()*2*math.Pi), s.Light.Gradient.draw(g)/reach)
+	if chance(g, s.Light.BroadShadow) {
+		l.person = broadShadow{unit(g.Float64() * 2 * math.Pi), normal(g, 0, 0.5, 2) * reach, 8 + 70*g.Float64(), 0.3 + 0.5*g.Float64()}
+	}
 	if chance(g, s.Light.Flash) {
 		l.flash = 0.8 + 0.8*g.Float64()
 	}
@@ -155,10 +174,10 @@ func (l *lighting) shade(at [3]float64, n, eye [3]float64, c rgb, gloss, shine f
 	}
 	sky := 0.72 + 0.28*n[2]
 	light := l.ambient.times(dim * sky)
-	spec := rgb{}
+	spec, broad := rgb{}, l.person.lets(p)
 	for i := range l.lamps {
 		la := &l.lamps[i]
-		lit := l.litBy(la, p, at[2])
+		lit := l.litBy(la, p, at[2]) * broad
 		facing := dot3(n, la.to)
 		if facing > 0 {
 			light = light.plus(la.colour.times(facing * lit))

@@ -220,6 +220,7 @@ func leafSkin(p *piece, lot *Lot, g *rand.Rand) skin {
 	if chance(g, 0.2) {
 		mid = normal(g, 0, 0.2, 1.5) * p.minFeret
 	}
+	rib := clamp(0.11*p.minFeret, 0.25, 1.4)
 	curl, wave := math.Abs(normal(g, 0, 0.05, 2)), 0.3+0.8*g.Float64()
 	fold := math.Inf(1)
 	if p.minFeret > 7 && chance(g, 0.25) {
@@ -229,7 +230,7 @@ func leafSkin(p *piece, lot *Lot, g *rand.Rand) skin {
 		vein := math.Cos(2 * math.Pi * (v/pitch + 0.15*fbm(u*0.1, v*0.3, seed, 2)))
 		col := base.times(1 + 0.09*vein + 0.10*fbm(u*0.25, v*2.5, seed+1, 3) + 0.12*fbm(u*0.15, v*0.15, seed+2, 2))
 		col = col.mix(srgb8(150, 120, 60), 0.7*smooth(0.45, 0.7, fbm(u*0.3, v*0.3, seed+3, 3)))
-		col = col.mix(base.mix(srgb8(214, 216, 160), 0.7), smooth(1.3, 0.7, math.Abs(v-mid)))
+		col = col.mix(base.mix(srgb8(214, 216, 160), 0.7), smooth(rib, 0.5*rib, math.Abs(v-mid)))
 		h, m := p.thick/2, 0.15+p.thick/2+math.Min(2.5, curl*v*v*0.5)+0.35*wave*(1+fbm(u*0.12, v*0.2, seed+4, 2))
 		if d := v - fold; d > -0.3 && !math.IsInf(fold, 1) {
 			col = col.times(mix(0.72, 1.05, smooth(-0.3, 0.6, d)))

@@ -202,7 +202,7 @@ func (l *layout) clearOf(p, o *piece) bool {
 	return true
 }
 
-// placeAcross lays the piece over another one, at an angle.
+// placeAcross lays the piece over another one, at an angle; false where no pair would stay recognisable.
 func (l *layout) placeAcross(p *piece, others []*piece, g *rand.Rand) bool {
 	if len(others) == 0 {
 		return false
@@ -212,7 +212,11 @@ func (l *layout) placeAcross(p *piece, others []*piece, g *rand.Rand) bool {
 		if o.crossing && chance(g, 0.7) {
 			continue
 		}
-		angle := math.Atan2(o.sin, o.cos) + (0.5+g.Float64()*2.1)*float64(1-2*g.IntN(2))
+		turn := 0.5 + g.Float64()*2.1
+		if !crossable(p, o, turn) {
+			continue
+		}
+		angle := math.Atan2(o.sin, o.cos) + turn*float64(1-2*g.IntN(2))
 		p.turn(angle)
 		t := unit(math.Atan2(o.sin, o.cos))
 		p.pos = add(add(o.pos, scale(t, (g.Float64()-0.5)*0.6*o.length)), scale(unit(angle), (g.Float64()-0.5)*0.6*p.length))
@@ -221,17 +225,40 @@ func (l *layout) placeAcross(p *piece, others []*piece, g *rand.Rand) bool {
 		if !inside(l.field, p.pos) || !l.within(out) || base >= occupied || base > 4 || gap(o.worldOutline(), out) > 0 {
 			continue
 		}
+		also, ok := l.alsoCrossed(p, o, out)
+		if !ok {
+			continue
+		}
 		p.base = base
-		for _, q := range l.near(p.pos, 80) {
-			if q != o && dist(q.pos, p.pos) < q.reach()+p.reach() && gap(q.worldOutline(), out) == 0 {
-				q.touching, q.crossing = true, true
-			}
+		for _, q := range also {
+			q.touching, q.crossing = true, true
 		}
 		p.touching, o.touching, p.crossing, o.crossing = true, true, true, true
 		l.lay(p)
 		return true
 	}
 	return false
+}
+
+// alsoCrossed lists the pieces besides o that p overlaps; false where one of them would be lost to sight.
+func (l *layout) alsoCrossed(p, o *piece, out []XY) (also []*piece, ok bool) {
+	for _, q := range l.near(p.pos, 80) {
+		if q == o || dist(q.pos, p.pos) > q.reach()+p.reach() || gap(q.worldOutline(), out) > 0 {
+			continue
+		}
+		if !crossable(p, q, math.Asin(math.Abs(p.sin*q.cos-p.cos*q.sin))) {
+			return nil, false
+		}
+		also = append(also, q)
+	}
+	return also, true
+}
+
+// crossable reports whether two pieces that cross at this angle (radians) both stay recognisable: neither covers more
+// than a third of the other's length.
+func crossable(p, o *piece, turn float64) bool {
+	s := math.Sin(turn)
+	return o.width < 0.33*s*p.length && p.width < 0.33*s*o.length
 }
 
 // placeAnywhere throws the piece onto what is there.

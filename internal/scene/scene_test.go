@@ -142,7 +142,7 @@ func TestUnbrokenKernelsLookLikeDent(t *testing.T) {
 
 func TestMarkersLieWhereTheyAreDrawn(t *testing.T) {
 	for _, name := range []string{"kernels-apart", "mat-a4", "tilted", "barrel"} {
-		s := small(t, name).Resized(1600)
+		s := small(t, name).Resized(1300)
 		s.Photo.DefocusPx, s.Photo.Noise, s.Photo.MotionPx = Range{0, 0}, Range{0, 0}, Range{0, 0}
 		s.Place.Kernels, s.Place.Pieces = Range{0, 0}, Range{0, 0}
 		img, truth := Render(s, 2)
@@ -152,7 +152,7 @@ func TestMarkersLieWhereTheyAreDrawn(t *testing.T) {
 			mid := scale(add(c[0], c[2]), 0.5)
 			for _, q := range c {
 				in, out := add(mid, scale(sub(q, mid), 0.93)), add(mid, scale(sub(q, mid), 1.07))
-				if out[0] < 2 || out[1] < 2 || out[0] > 1598 || out[1] > 1198 {
+				if out[0] < 2 || out[1] < 2 || out[0] > 1298 || out[1] > 973 {
 					continue
 				}
 				seen++

@@ -31,7 +31,7 @@ type Camera struct {
 
 // Tray is what the pieces lie on and what lies round it.
 type Tray struct {
-	Kinds    []string `json:"kinds"`     // navy, black, white, grey, green, blue, red, wood, metal
+	Kinds    []string `json:"kinds"`     // navy, black, white, grey, green, blue, red, wood, metal, paper, cloth, cardboard
 	WidthMM  Range    `json:"width_mm"`  // inside, along x
 	HeightMM Range    `json:"height_mm"` // inside, along y
 	TurnDeg  Range    `json:"turn_deg"`
@@ -45,12 +45,13 @@ type Tray struct {
 type Light struct {
 	Sources      Range   `json:"sources"`
 	ElevationDeg Range   `json:"elevation_deg"`
-	Softness     Range   `json:"softness"` // width of the half-shadow per mm of drop
-	Ambient      Range   `json:"ambient"`  // share of the light that comes from everywhere
-	Gradient     Range   `json:"gradient"` // relative change of light across half the photo
-	Kelvin       Range   `json:"kelvin"`   // of the main source, against a 5500 K balance
-	Flash        float64 `json:"flash"`    // chance of the phone's flash
-	Wet          Range   `json:"wet"`      // 0 dry, 1 dripping
+	Softness     Range   `json:"softness"`     // width of the half-shadow per mm of drop
+	Ambient      Range   `json:"ambient"`      // share of the light that comes from everywhere
+	Gradient     Range   `json:"gradient"`     // relative change of light across half the photo
+	Kelvin       Range   `json:"kelvin"`       // of the main source, against a 5500 K balance
+	BroadShadow  float64 `json:"broad_shadow"` // chance of the shadow of person or phone across the view
+	Flash        float64 `json:"flash"`        // chance of the phone's flash
+	Wet          Range   `json:"wet"`          // 0 dry, 1 dripping
 }
 
 // Photo is what the camera makes of the light.
@@ -61,8 +62,10 @@ type Photo struct {
 	MotionPx   Range `json:"motion_px"`   // length of the smear
 	Vignette   Range `json:"vignette"`    // loss of light in the corners
 	Sharpen    Range `json:"sharpen"`
-	Quality    Range `json:"quality"` // of the JPEG
-	Balance    Range `json:"balance"` // relative error of the white balance
+	Quality    Range `json:"quality"`    // of the JPEG
+	Saturation Range `json:"saturation"` // of the camera's rendering, 1 is neutral
+	Contrast   Range `json:"contrast"`   // of the tone curve
+	Balance    Range `json:"balance"`    // relative error of the white balance
 }
 
 // Scale is the printed ruler in the photo.
@@ -143,9 +146,9 @@ func Default() Settings {
 		Tray: Tray{Kinds: []string{"navy", "black", "grey", "blue", "green"}, WidthMM: Range{330, 420}, HeightMM: Range{250, 320}, TurnDeg: Range{-12, 12},
 			Outside: []string{"concrete", "concrete", "gravel", "grass", "table"}, Texture: Range{0.5, 1.5}, Fines: Range{0, 0.06}, Gloss: Range{0, 0.03}},
 		Light: Light{Sources: Range{1, 1}, ElevationDeg: Range{35, 70}, Softness: Range{0.2, 0.9}, Ambient: Range{0.35, 0.6}, Gradient: Range{0, 0.25},
-			Kelvin: Range{4500, 6800}, Wet: Range{0, 0.4}},
+			Kelvin: Range{4500, 6800}, Wet: Range{0, 0.4}, BroadShadow: 0.15},
 		Photo: Photo{ExposureEV: Range{-0.3, 0.3}, Noise: Range{0.5, 1.5}, DefocusPx: Range{0, 0.6}, Vignette: Range{0, 0.25}, Sharpen: Range{0.2, 0.8},
-			Quality: Range{86, 95}, Balance: Range{-0.05, 0.05}},
+			Quality: Range{86, 95}, Balance: Range{-0.06, 0.06}, Saturation: Range{0.85, 1.2}, Contrast: Range{0, 0.06}},
 		Scale: Scale{Sheet: "card", PrintScale: Range{1, 1}},
 		Lot:   DefaultLot(),
 		Place: Place{Kernels: Range{60, 110}, Pieces: Range{40, 80}, GapMM: 1.2, MarginMM: 4, Spread: 0.94},
