@@ -48,7 +48,10 @@ func Analyse(p *Photo, plane Plane, opt Options) (*Analysis, error) {
 		a.Notes = append(a.Notes, fmt.Sprintf("left out as %s: %d", why, dropped[why]))
 	}
 	name(drafts, model, opt)
-	drafts, alien := keepCrop(drafts)
+	alien := 0
+	if !opt.KeepAll {
+		drafts, alien = keepCrop(drafts)
+	}
 	if alien > 0 {
 		a.Notes = append(a.Notes, fmt.Sprintf("left out as nothing of the crop (soil, stone, hair, water, rim): %d", alien))
 	}

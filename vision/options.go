@@ -43,6 +43,7 @@ type Options struct {
 	Field   []result.XY    // polygon in px of the counting field if the ruler defines one, else nil
 	Lines   [][2]result.XY // drawn grid lines in px, which are background
 	PieceMM float64        // smallest piece that is counted, mm
+	KeepAll bool           // keep what is named as nothing of the crop: for fitting the names
 }
 
 // DefaultOptions counts everything from 0.9 mm up.

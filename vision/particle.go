@@ -15,6 +15,7 @@ type draft struct {
 	seenMM   []result.XY // outline as the photo shows it, on the tray plane
 	inside   colours
 	onDark   float64 // share of its surroundings that is too dark for the tray
+	heightMM float64 // above the tray, expected
 	pForeign float64 // probability that it is nothing of the crop
 }
 
@@ -73,7 +74,7 @@ func nameAgainst(drafts []draft, m *Model, k Kernel, opt Options) {
 		d := &drafts[i]
 		d.features = features(d.seenMM, d.inside, k)
 		p := m.shift(m.Probabilities(d.features), opt.Show)
-		d.pForeign = p[3]
+		d.pForeign, d.heightMM = p[3], m.HeightMM(d.features)
 		for k := range 3 {
 			p[k] /= math.Max(1-p[3], 1e-6)
 		}
@@ -125,7 +126,7 @@ func ownKernel(drafts []draft, k Kernel) (Kernel, bool) {
 func (d *draft) finish(plane Plane, opt Options, frame box, whole bool) {
 	o := d.seenMM
 	if foot, height, _, ok := plane.Foot(); ok && height > 0 {
-		o = d.fromAbove(foot, height, opt.Kernel)
+		o = d.fromAbove(foot, height)
 	}
 	m := measure(o)
 	d.OutlineMM = o

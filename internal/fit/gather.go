@@ -24,6 +24,7 @@ type example struct {
 	class int
 	kept  float64 // share of its own outline that a kernel keeps
 	area  float64
+	tall  float64 // mm above the tray; 0 where unknown
 }
 
 func gather(dir string) ([]example, int, error) {
@@ -81,7 +82,7 @@ func examplesOf(file string, id int) ([]example, error) {
 		return nil, err
 	}
 	opt := vision.DefaultOptions()
-	opt.Exclude = plane.sheet(t)
+	opt.Exclude, opt.KeepAll = plane.sheet(t), true
 	a, err := vision.Analyse(p, plane, opt)
 	if err != nil {
 		return nil, err
@@ -108,7 +109,7 @@ func pair(a *vision.Analysis, t scene.Truth, id int) []example {
 			if seen < 0.75*area || seen > 1.33*area || !shape.Contains(g.OutlinePx, p.AtPx) {
 				continue
 			}
-			e := example{scene: id, x: a.Features[i], class: classOf(g.Class), area: p.AreaMM2}
+			e := example{scene: id, x: a.Features[i], class: classOf(g.Class), area: p.AreaMM2, tall: g.ThicknessMM}
 			if g.KeptShare != nil {
 				e.kept = *g.KeptShare
 			}

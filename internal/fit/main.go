@@ -14,8 +14,6 @@ import (
 	"log"
 	"math/rand/v2"
 	"os"
-
-	"gristmark/vision"
 )
 
 func main() {
@@ -39,8 +37,12 @@ func run(dir, out string, hidden, epochs int, seed uint64) error {
 	log.Printf("%d scenes, %d pieces to fit, %d to check", n, len(train), len(rest))
 	net := fit(train, hidden, epochs, rand.New(rand.NewPCG(seed, 7)))
 	net.heat = bestHeat(net, rest)
+	if err := net.fitHeight(train); err != nil {
+		return err
+	}
 	m := net.model(fmt.Sprintf("on %d rendered tuning scenes, %d pieces, seed %d, %d hidden units, %d passes", n, len(train), seed, hidden, epochs))
 	report(net, rest)
+	net.reportHeight(rest)
 	b, err := json.MarshalIndent(m, "", " ")
 	if err != nil {
 		return err
@@ -59,5 +61,3 @@ func divide(all []example) (train, rest []example) {
 	}
 	return train, rest
 }
-
-var _ = vision.FeatureNames

@@ -14,6 +14,7 @@ type perceptron struct {
 	w1, w2     []float64
 	heat       float64
 	prior      [4]float64
+	height     []float64
 }
 
 func fit(train []example, hidden, epochs int, g *rand.Rand) *perceptron {
@@ -151,7 +152,7 @@ func (a *adam) step(w, g []float64, rate, n float64) {
 }
 
 func (n *perceptron) model(how string) vision.Model {
-	m := vision.Model{Features: vision.FeatureNames(), Mean: round(n.mean), SD: round(n.sd), Prior: n.prior, Heat: n.heat, Fitted: how}
+	m := vision.Model{Features: vision.FeatureNames(), Mean: round(n.mean), SD: round(n.sd), Prior: n.prior, Heat: n.heat, Height: round(n.height), Fitted: how}
 	for u := range n.hidden {
 		m.Hidden = append(m.Hidden, round(n.w1[u*(n.in+1):(u+1)*(n.in+1)]))
 	}

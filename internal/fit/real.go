@@ -49,8 +49,10 @@ func realExamples(scene int) []example {
 			log.Printf("left out: %s: %v", r.file, err)
 			continue
 		}
+		opt := vision.DefaultOptions()
+		opt.KeepAll = true
 		for _, f := range []float64{0.85, 1, 1.15} {
-			a, err := vision.Analyse(p, flat(r.mmPerPx*f), vision.DefaultOptions())
+			a, err := vision.Analyse(p, flat(r.mmPerPx*f), opt)
 			if err != nil {
 				log.Print(err)
 				continue
