@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"runtime/debug"
+	"strings"
 
 	"gristmark/internal/advice"
 	"gristmark/internal/intake"
@@ -89,8 +90,8 @@ func (s Stages) Sample(frames []*Frame, opt Options) *Outcome {
 			measured++
 		}
 		o.Document.Photos = append(o.Document.Photos, f.Photo)
-		for _, note := range f.Notes {
-			notes = append(notes, f.Photo.File+": "+note)
+		if len(f.Notes) > 0 {
+			notes = append(notes, f.Photo.File+": "+strings.Join(f.Notes, "; "))
 		}
 	}
 	if measured == 0 {

@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"io"
+	"path/filepath"
 	"strings"
 
 	"gristmark/internal/advice"
@@ -25,11 +26,12 @@ func Summary(w io.Writer, doc result.Document, show string, set advice.TargetSet
 		writeAdvice(&b, s.Advice, paint)
 		writeFigures(&b, s, doc.Photos, set, paint)
 	}
-	writePhotos(&b, doc.Photos, paint)
+	folder := commonFolder(doc.Photos)
+	writePhotos(&b, doc.Photos, folder, paint)
 	if s != nil {
-		writeList(&b, "Notes", s.Notes, paint)
+		writeList(&b, "Notes", s.Notes, folder, paint)
 	}
-	writeList(&b, "Assumed", doc.Assumed, paint)
+	writeList(&b, "Assumed", doc.Assumed, "", paint)
 	_, err := io.WriteString(w, b.String())
 	return err
 }
@@ -45,11 +47,24 @@ func writeKernels(b *strings.Builder, s *result.Sample, set advice.TargetSet, pa
 		return
 	}
 	text := interval(*k.Passing475Pct) + " % of the kernel mass would pass 4.75 mm"
-	if l, ok := set.Line(advice.PassingPct); ok {
-		text += "; target " + l.Range()
-	}
-	b.WriteString(hang("  ", text))
+	b.WriteString(hang("  ", text+targetText(*k.Passing475Pct, s.Verdict.Kernels, set)))
 	b.WriteString(hang("  ", "estimated from outlines, at 95 %; not a laboratory result"))
+}
+
+// targetText says where the share that passes stands to its target.
+func targetText(e result.Estimate, verdict *string, set advice.TargetSet) string {
+	l, ok := set.Line(advice.PassingPct)
+	if !ok {
+		return ""
+	}
+	text := "; target " + l.Range()
+	switch {
+	case verdict != nil && *verdict == result.Undecided:
+		text += ", which the interval straddles"
+	case l.PoorBelow != nil && e.High < *l.PoorBelow:
+		text += fmt.Sprintf(", under %g %s is poor", *l.PoorBelow, l.Unit)
+	}
+	return text
 }
 
 func writePieces(b *strings.Builder, s *result.Sample, paint Paint) {
@@ -74,14 +89,37 @@ func writeAdvice(b *strings.Builder, list []result.Advice, paint Paint) {
 		return
 	}
 	b.WriteString("\n" + paint.bold("What to change") + "\n")
+	said := map[string]bool{}
 	for i, a := range list {
 		b.WriteString(hang(fmt.Sprintf("  %d. ", i+1), a.Do))
-		for _, line := range [][2]string{{"Why: ", a.Why}, {"Check: ", a.Check}, {"Caution: ", a.Caution}} {
+		for _, line := range [][2]string{{"Why: ", a.Why}, {"Check: ", unsaid(a.Check, said)}, {"Caution: ", unsaid(a.Caution, said)}} {
 			if line[1] != "" {
 				b.WriteString(hang("     "+line[0], line[1]))
 			}
 		}
 	}
+}
+
+// unsaid is the text, "as above" in place of sentences that were said before.
+func unsaid(text string, said map[string]bool) string {
+	var fresh []string
+	again := false
+	for _, sentence := range strings.SplitAfter(text, ". ") {
+		sentence = strings.TrimSpace(sentence)
+		key := strings.TrimSuffix(sentence, ".")
+		switch {
+		case key == "":
+		case said[key]:
+			again = true
+		default:
+			said[key] = true
+			fresh = append(fresh, sentence)
+		}
+	}
+	if again {
+		fresh = append([]string{"as above."}, fresh...)
+	}
+	return strings.Join(fresh, " ")
 }
 
 // label is the width of the names in front of figures.
@@ -161,13 +199,17 @@ func boxText(box *result.BoxShares, set advice.TargetSet) string {
 	return "modelled for 19, 8, 4 mm: " + strings.Join(parts, "; ")
 }
 
-func writePhotos(b *strings.Builder, photos []result.Photo, paint Paint) {
+func writePhotos(b *strings.Builder, photos []result.Photo, folder string, paint Paint) {
 	if len(photos) == 0 {
 		return
 	}
-	b.WriteString("\n" + paint.bold("Photos") + "\n")
+	b.WriteString("\n" + paint.bold("Photos"))
+	if folder != "" {
+		b.WriteString(" in " + folder)
+	}
+	b.WriteString("\n")
 	for _, p := range photos {
-		b.WriteString(hang("  ", photoText(p)))
+		b.WriteString(hang("  ", within(folder, photoText(p))))
 		for _, c := range p.Checks {
 			if !c.OK && p.Status == result.Measured {
 				b.WriteString(hang("    ! ", fmt.Sprintf("%s %s %s, limit %s: %s", c.Name, number(c.Value), unit(c.Unit), number(c.Limit), c.Advice)))
@@ -220,12 +262,33 @@ func passed(checks []result.Check) int {
 	return n
 }
 
-func writeList(b *strings.Builder, title string, list []string, paint Paint) {
+// commonFolder is the folder, with its slash, that all photos share; empty where they share none.
+func commonFolder(photos []result.Photo) string {
+	folder := ""
+	for i, p := range photos {
+		dir, _ := filepath.Split(p.File)
+		if i > 0 && dir != folder {
+			return ""
+		}
+		folder = dir
+	}
+	return folder
+}
+
+// within leaves the folder out of the text.
+func within(folder, text string) string {
+	if folder == "" {
+		return text
+	}
+	return strings.ReplaceAll(text, folder, "")
+}
+
+func writeList(b *strings.Builder, title string, list []string, folder string, paint Paint) {
 	if len(list) == 0 {
 		return
 	}
 	b.WriteString("\n" + paint.bold(title) + "\n")
 	for _, text := range list {
-		b.WriteString(hang("  - ", text))
+		b.WriteString(hang("  - ", within(folder, text)))
 	}
 }

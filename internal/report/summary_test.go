@@ -76,6 +76,37 @@ func TestSummaryWithoutEstimates(t *testing.T) {
 	}
 }
 
+// A folder that all photos share is named once, and sentences of caution are not repeated.
+func TestSummarySaysThingsOnce(t *testing.T) {
+	doc := document()
+	for i := range doc.Photos {
+		doc.Photos[i].File = "harvest/load 7/" + doc.Photos[i].File
+	}
+	doc.Sample.Notes = []string{"harvest/load 7/a.jpg: left out"}
+	doc.Sample.Advice = append(doc.Sample.Advice, result.Advice{Do: "Sharpen.", Why: "It tears.", Check: "Photograph again after two loads.", Caution: "Stop the machine first. Mind the edge."})
+	text := summaryOf(t, doc, "mixed", Paint{})
+	for _, want := range []string{"Photos in harvest/load 7/\n", "  a.jpg: 5 particles", "  - a.jpg: left out", "Check: as above.", "Caution: as above. Mind the edge."} {
+		if !strings.Contains(text, want) {
+			t.Errorf("no %q in\n%s", want, text)
+		}
+	}
+	if n := strings.Count(text, "Stop the machine"); n != 1 {
+		t.Errorf("the caution is there %d times", n)
+	}
+}
+
+func TestSummaryPlacesTheShare(t *testing.T) {
+	doc := document()
+	doc.Sample.Verdict.Kernels, doc.Sample.Kernels.Passing475Pct = ptr(result.Undecided), est(69, 62, 75)
+	if text := summaryOf(t, doc, "kernels", Paint{}); !strings.Contains(text, "which the interval straddles") {
+		t.Error(text)
+	}
+	doc.Sample.Verdict.Kernels, doc.Sample.Kernels.Passing475Pct = ptr(result.ShortOfTarget), est(31, 24, 39)
+	if text := summaryOf(t, doc, "kernels", Paint{}); !strings.Contains(text, "under 50 % is") {
+		t.Error(text)
+	}
+}
+
 // Colour adds nothing but colour.
 func TestPaint(t *testing.T) {
 	plain, painted := summaryOf(t, document(), "mixed", Paint{}), summaryOf(t, document(), "mixed", Paint{On: true})
