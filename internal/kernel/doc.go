@@ -20,8 +20,8 @@
 // # Mass
 //
 // mass = density * area * thickness * form factor. Density 1.258 g/cm3 (US maize quality report 2016/17; range 1.16 to
-// 1.32; it cancels in shares). Form factor, volume over area times thickness: 0.75 for an unbroken kernel, 0.60 + 0.17 a for a
-// piece of a times the unbroken area. Small splinters from planes in space have 0.5, small rounded plates 0.8: the doubt Blunt reaches both.
+// 1.32; it cancels in shares). Form factor, volume over area times thickness: 0.75 for an unbroken kernel, 0.66 + 0.11 a for a
+// piece of a times the unbroken area. Small splinters from planes in space have 0.5, small rounded plates 0.8, an ellipsoid 2/3: the doubt Blunt reaches from one to the other.
 // An unbroken kernel of the default size then weighs about 0.26 g, inside the published 214 to 293 g per 1000 (Darfour 2022, Int. J. Food Prop.).
 //
 // # Passage

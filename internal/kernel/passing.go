@@ -62,7 +62,7 @@ func (m Model) form(areaMM2 float64, whole bool) float64 {
 		return wholeForm
 	}
 	a := m.Kernel.Share(areaMM2)
-	return math.Exp(uprightForm*m.Upright+bluntForm*m.Blunt*(1-a)) * (0.60 + 0.17*a)
+	return math.Exp(uprightForm*m.Upright+bluntForm*m.Blunt*(1-a)) * (0.66 + 0.11*a)
 }
 
 // Corner is the exponent q of the passage rule, within 1..2.
