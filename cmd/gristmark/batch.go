@@ -174,9 +174,8 @@ func (b *batchJob) sampleDone(i int, o *pipeline.Outcome) error {
 		return err
 	}
 	rows := []report.Row{{Sample: name, Photos: thin(o.Document.Photos), Estimate: o.Document.Sample, Document: filepath.ToSlash(document)}}
-	for k, f := range o.Frames {
-		photo := o.Document.Photos[k]
-		overlay, err := b.overlay(f, photo, o.Document.Sample)
+	for k, photo := range o.Document.Photos {
+		overlay, err := b.overlay(o, k)
 		if err != nil {
 			return err
 		}
@@ -218,11 +217,13 @@ func thin(photos []result.Photo) []result.Photo {
 	return out
 }
 
-func (b *batchJob) overlay(f *pipeline.Frame, photo result.Photo, sample *result.Sample) (string, error) {
-	if !b.opt.Picture || !f.HasPicture {
+// overlay draws and writes the overlay of photo k of a sample, and returns its path within the results.
+func (b *batchJob) overlay(o *pipeline.Outcome, k int) (string, error) {
+	photo := o.Document.Photos[k]
+	if !b.opt.Picture || !o.Frames[k].HasPicture {
 		return "", nil
 	}
-	data, err := overlayJPEG(f, b.store.Picture(photo.SHA256, b.opt), photo, sample)
+	data, err := overlayJPEG(o, k, b.store.Picture(photo.SHA256, b.opt))
 	if err != nil || data == nil {
 		return "", err
 	}

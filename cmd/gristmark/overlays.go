@@ -10,19 +10,22 @@ import (
 
 	"gristmark/internal/pipeline"
 	"gristmark/internal/report"
-	"gristmark/internal/result"
 )
 
-// overlayJPEG draws what was found into the picture of a photo; nil where there is none.
-func overlayJPEG(f *pipeline.Frame, kept []byte, photo result.Photo, sample *result.Sample) ([]byte, error) {
+// overlayJPEG draws what was found into the kept picture of photo i of a sample; nil where there is none.
+func overlayJPEG(outcome *pipeline.Outcome, i int, kept []byte) ([]byte, error) {
 	if kept == nil {
 		return nil, nil
 	}
+	f, photo := outcome.Frames[i], outcome.Document.Photos[i]
 	picture, err := jpeg.Decode(bytes.NewReader(kept))
 	if err != nil {
 		return nil, fmt.Errorf("the overlay of %s: %w", photo.File, err)
 	}
-	o := report.Overlay{Picture: picture, Photo: photo, Sample: sample, Grid: f.Grid, GridMM: f.GridMM}
+	o := report.Overlay{
+		Picture: picture, Photo: photo, Sample: outcome.Document.Sample, Photos: len(outcome.Frames) - outcome.Refused(),
+		Grid: f.Grid, GridMM: f.GridMM,
+	}
 	for _, m := range f.Marks {
 		o.Marks = append(o.Marks, report.Mark(m))
 	}
@@ -40,15 +43,14 @@ func writeOverlays(dir string, outcome *pipeline.Outcome, inputs []string) ([]st
 	var written []string
 	taken := map[string]bool{}
 	for i, f := range outcome.Frames {
-		photo := outcome.Document.Photos[i]
-		data, err := overlayJPEG(f, f.Picture, photo, outcome.Document.Sample)
+		data, err := overlayJPEG(outcome, i, f.Picture)
 		if err != nil {
 			return written, err
 		}
 		if data == nil {
 			continue
 		}
-		path := filepath.Join(dir, freeName(overlayName(photo.File), taken))
+		path := filepath.Join(dir, freeName(overlayName(f.Photo.File), taken))
 		if err := notAnInput(path, inputs); err != nil {
 			return written, err
 		}

@@ -19,6 +19,7 @@ func TestReadsEveryFormat(t *testing.T) {
 		{JPEG, jpegFile(t, 200, 120), 200, 120, false},
 		{PNG, pngFile(t, 200, 120), 200, 120, false},
 		{TIFF, tiffFile(t, 200, 120), 200, 120, true},
+		{WebP, moduleFile(t, "golang.org/x/image", "testdata/blue-purple-pink.lossy.webp"), 150, 100, true},
 	} {
 		in, err := FromBytes("name.xyz", c.data)
 		if err != nil {

@@ -117,6 +117,9 @@ func (o Overlay) bandText() []bandLine {
 		lines = append(lines, bandLine{"Length: " + verdictWords(v), true, verdictColor(v)},
 			bandLine{"mean length " + interval(*p.GeometricMeanMM) + " mm", false, textColor})
 	}
+	if o.Photos > 1 {
+		lines = append(lines, bandLine{fmt.Sprintf("judged from %d photos, of which this is one", o.Photos), false, quietColor})
+	}
 	if len(o.Sample.Advice) > 0 {
 		lines = append(lines, bandLine{o.Sample.Advice[0].Do, false, textColor})
 	}

@@ -14,6 +14,7 @@ type Overlay struct {
 	Picture image.Image // the upright photo, or a smaller copy of it
 	Photo   result.Photo
 	Sample  *result.Sample // nil: nothing was judged
+	Photos  int            // measured for the sample
 	Marks   []Mark
 	Grid    [][]result.XY // lines of the tray plane
 	GridMM  float64       // their pitch
