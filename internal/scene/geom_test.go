@@ -153,7 +153,7 @@ func TestCutKeepsTheShareAsked(t *testing.T) {
 	g := stream(8, 8)
 	for i := 0; i < 200; i++ {
 		k := drawGrain(&lot, g)
-		if !k.cut(0.97, g) {
+		if !k.cut(0.97, breakWay(g), g) {
 			continue
 		}
 		near(t, "kept", k.share, 0.97, 0.02)

@@ -124,7 +124,7 @@ func drawKernelPiece(lot *Lot, g *rand.Rand) grain {
 			return k
 		case u < lot.WholeShare+lot.NickShare:
 			k.onEdge = false
-			if k.cut(1-math.Abs(normal(g, 0.05, 0.025, 2)), g) {
+			if k.cut(1-math.Abs(normal(g, 0.05, 0.025, 2)), breakWay(g), g) {
 				return k
 			}
 			continue
@@ -150,11 +150,13 @@ func (k *grain) breakTo(share float64, g *rand.Rand) {
 	if share < 0.65 {
 		cuts += g.IntN(2)
 	}
-	if share < 0.3 {
-		cuts += g.IntN(2)
+	if share < 0.35 {
+		cuts = 2 + g.IntN(2)
 	}
+	way := breakWay(g)
 	for i := cuts; i > 0; i-- {
-		k.cut(math.Pow(share/k.share, 1/float64(i)), g)
+		k.cut(math.Pow(share/k.share, 1/float64(i)), way, g)
+		way += math.Pi/2 + math.Pi*float64(g.IntN(2)) // small pieces are chunks more often than slivers
 	}
 	k.germUp = chance(g, 0.5)
 	k.faceUp = chance(g, 0.3)
@@ -169,14 +171,18 @@ func (k *grain) breakTo(share float64, g *rand.Rand) {
 	}
 }
 
-// cut removes 1-keep of the current outline with one rough line; false where no such cut was found.
-func (k *grain) cut(keep float64, g *rand.Rand) bool {
+// breakWay is the direction in which a break moves on from the kernel: most breaks run across it.
+func breakWay(g *rand.Rand) float64 {
+	if chance(g, 0.6) {
+		return math.Pi*float64(g.IntN(2)) + normal(g, 0, 0.5, 2)
+	}
+	return g.Float64() * 2 * math.Pi
+}
+
+// cut removes 1-keep of the current outline with one rough line about square to the direction way (radians); false where no such cut was found.
+func (k *grain) cut(keep, way float64, g *rand.Rand) bool {
 	for try := 0; try < 8; try++ {
-		way := g.Float64() * 2 * math.Pi
-		if chance(g, 0.6) { // most breaks run across the kernel
-			way = math.Pi*float64(g.IntN(2)) + normal(g, 0, 0.5, 2)
-		}
-		n := unit(way)
+		n := unit(way + normal(g, 0, 0.35, 2) + 0.8*float64(try)*g.Float64())
 		seed, rough := g.Uint32(), 0.12+0.2*g.Float64()
 		bow := normal(g, 0, 0.05, 2)
 		lo, hi := extentAlong(k.outline, n)

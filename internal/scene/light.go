@@ -140,17 +140,31 @@ func (l *lighting) castShadows() {
 			for i := 0; i < r.nx; i++ {
 				best := float32(0)
 				for s := 1; s <= steps; s++ {
-					x, y := i+int(math.Round(u[0]*float64(s))), j+int(math.Round(u[1]*float64(s)))
-					if x < 0 || y < 0 || x >= r.nx || y >= r.ny {
+					x, y := float64(i)+u[0]*float64(s), float64(j)+u[1]*float64(s)
+					if x < 0 || y < 0 || x >= float64(r.nx-1) || y >= float64(r.ny-1) {
 						break
 					}
-					best = max(best, r.top[y*r.nx+x]-float32(float64(s)*climb))
+					best = max(best, r.between(x, y)-float32(float64(s)*climb))
 				}
 				la.shadow[j*r.nx+i] = best
 			}
 		})
 		la.shadow = boxBlur(la.shadow, r.nx, r.ny, 1)
 	}
+}
+
+// between interpolates the tops at a place given in cells.
+func (r *relief) between(x, y float64) float32 {
+	i, j := int(x), int(y)
+	k := j*r.nx + i
+	a, b, c, d := r.top[k], r.top[k+1], r.top[k+r.nx], r.top[k+r.nx+1]
+	if a == 0 && b == 0 && c == 0 && d == 0 {
+		return 0
+	}
+	u, v := float32(x-float64(i)), float32(y-float64(j))
+	a += (b - a) * u
+	c += (d - c) * u
+	return a + (c-a)*v
 }
 
 func (r *relief) sample(a []float32, p XY) float64 {
