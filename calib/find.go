@@ -31,6 +31,8 @@ func Find(photo gocv.Mat, spec Spec, lens Lens) (*Plane, error) {
 		return findSheet(p, spec, lens, string(spec.Kind))
 	case Grid:
 		return findGrid(p, spec, lens)
+	case Rule:
+		return findRule(p, spec, lens)
 	case Frame:
 		return findFrame(p, spec, lens)
 	case Given:

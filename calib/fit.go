@@ -31,6 +31,14 @@ func (o *observation) isLine() bool { return o.dir != result.XY{} }
 type prior struct {
 	mean, sd [nParams]float64
 	held     [nParams]bool // whether the prior counts
+	// tiltSD, if not 0, is the standard deviation of the sine of the tilt about the plane's x axis,
+	// with no tilt as its mean.
+	tiltSD float64
+}
+
+// tiltAboutX is the sine of the tilt about the plane's x axis.
+func (v *view) tiltAboutX() float64 {
+	return rodrigues(v.p[pRotX], v.p[pRotY], v.p[pRotZ])[7]
 }
 
 // fitted is a view with its covariance.
@@ -227,7 +235,28 @@ func addPrior(v *view, a *mat.SymDense, b []float64, pr prior) (cost float64) {
 		b[i] += w * e
 		cost += w * e * e
 	}
+	if pr.tiltSD > 0 {
+		cost += addTilt(v, a, b, pr.tiltSD)
+	}
 	return cost
+}
+
+// addTilt adds the prior on the tilt, which is of no single parameter.
+func addTilt(v *view, a *mat.SymDense, b []float64, sd float64) float64 {
+	w, e := 1/(sd*sd), v.tiltAboutX()
+	var j [3]float64
+	for i := range 3 {
+		s := *v
+		s.p[pRotX+i] += jacobianSteps[pRotX+i]
+		j[i] = (s.tiltAboutX() - e) / jacobianSteps[pRotX+i]
+	}
+	for i := range 3 {
+		b[pRotX+i] -= w * j[i] * e
+		for k := i; k < 3; k++ {
+			a.SetSym(pRotX+i, pRotX+k, a.At(pRotX+i, pRotX+k)+w*j[i]*j[k])
+		}
+	}
+	return w * e * e
 }
 
 // totalCost is the same sum as linearise's cost.
@@ -248,6 +277,10 @@ func totalCost(v *view, obs []observation, pr prior) (cost float64) {
 			e := (pr.mean[i] - v.p[i]) / pr.sd[i]
 			cost += e * e
 		}
+	}
+	if pr.tiltSD > 0 {
+		e := v.tiltAboutX() / pr.tiltSD
+		cost += e * e
 	}
 	return cost
 }

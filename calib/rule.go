@@ -1,0 +1,442 @@
+package calib
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/dsp/fourier"
+	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/stat"
+
+	"gristmark/internal/result"
+)
+
+// Limits of what counts as a rule.
+const (
+	rulePixels    = 0.6e6
+	ruleLines     = 10 // long edges tried
+	minTicks      = 25 // that show
+	minAnchors    = 6
+	placeOrder    = 4
+	flatMiss      = 0.05 // of the spacing, by which the ticks of a flat rule may miss
+	maxTickMiss   = 0.10 // root mean square miss of the ticks over their spacing
+	ruleSD        = 0.003
+	maxRuleSD     = 0.05 // relative: one line in the plane carries less than a card
+	minCameraMM   = 50   // from where a tray is photographed: ticks alone fit any pitch
+	maxCameraMM   = 1200 //
+	tiltSDDeg     = 4    // of a photo taken by hand from above, about the rule's own axis (assumed)
+	ruleBodyMM    = 30   // left out beside the ticks
+	minLongerTick = 4.5  // standard errors by which the longest ticks differ from those midway
+)
+
+// beatRow is a row beside a long edge that shows ticks.
+type beatRow struct {
+	beat
+	strip *strip
+	row   int
+}
+
+// findRule finds ticks of known pitch along a straight edge.
+func findRule(p picture, spec Spec, lens Lens) (*Plane, error) {
+	segments, err := p.segments(rulePixels)
+	if err != nil {
+		return nil, err
+	}
+	lines := gather(segments, math.Hypot(float64(p.width), float64(p.height)))
+	var best *ruleFit
+	for _, l := range lines[:min(len(lines), ruleLines)] {
+		for _, row := range beatRows(&p, l) {
+			if r := measureRule(&p, spec, row); r != nil && (best == nil || r.quality > best.quality) {
+				best = r
+			}
+		}
+	}
+	if best == nil {
+		return nil, noRuler("no rule with ticks of %g mm in the photo; lay it flat, in focus, its ticks free of pieces", spec.PitchMM)
+	}
+	return best.plane(p, spec, lens)
+}
+
+// beatRows reads the photo beside a long edge and returns the rows with the steadiest beat: the best
+// on either side of it.
+func beatRows(p *picture, l longLine) []beatRow {
+	d := l.dir()
+	lo, hi := math.Inf(1), math.Inf(-1)
+	for _, s := range l.parts {
+		for _, q := range []result.XY{s.a, s.b} {
+			lo, hi = min(lo, dot(d, q)), max(hi, dot(d, q))
+		}
+	}
+	n := int(hi - lo)
+	if n < 2*spectrumPx {
+		return nil
+	}
+	origin := add(result.XY{l.n[0] * l.c, l.n[1] * l.c}, d, lo)
+	reach := 0.016 * math.Hypot(float64(p.width), float64(p.height))
+	s := p.readStrip(origin, d, n, reach, 2)
+	fft := fourier.NewFFT(spectrumPx)
+	var sides [2]beatRow
+	for i, row := range s.light {
+		b := findBeat(row, fft)
+		side := 0
+		if s.rows[i] > 0 {
+			side = 1
+		}
+		if b.quality > sides[side].quality {
+			sides[side] = beatRow{b, &s, i}
+		}
+	}
+	var out []beatRow
+	for _, r := range sides {
+		if r.quality > 0 {
+			out = append(out, r)
+		}
+	}
+	return out
+}
+
+// ruleFit is a rule whose ticks were read.
+type ruleFit struct {
+	strip       *strip
+	deep        strip   // the same line with rows as far as the longest ticks may reach
+	d           float64 // row of the ticks, px beside the strip's line
+	anchors     []tick  // places of ticks, each an average of its neighbours
+	used        []bool
+	first, last int    // numbers of the outermost ticks
+	seen        []bool // whether each tick from first to last shows by itself
+	// The place of a number is a polynomial of (number - middle) / half: perspective and lens bend it smoothly.
+	poly         []float64
+	middle, half float64
+	missPx       float64
+	quality      float64
+}
+
+// measureRule reads the ticks of a row; nil unless they are many, even, and of the pitch named.
+func measureRule(p *picture, spec Spec, r beatRow) *ruleFit {
+	s := r.strip
+	signal := make([]float64, len(s.light[r.row]))
+	for k := max(0, r.row-1); k <= min(len(s.light)-1, r.row+1); k++ {
+		for i, v := range s.light[k] {
+			signal[i] += v
+		}
+	}
+	flat := highPass(signal)
+	darkTicks(flat)
+	out := ruleFit{strip: s, d: s.rows[r.row], anchors: r.anchors(flat)}
+	period := r.period(float64(len(signal)) / 2)
+	if len(out.anchors) < minAnchors || !out.fitNumbers() || out.missPx > maxTickMiss*period {
+		return nil
+	}
+	out.look(flat)
+	// On usual rules the longest ticks of a unit are some seven spacings of millimetres long.
+	out.deep = p.readStrip(s.at(0, out.d), s.dir, len(signal), 8*period, max(1, period/3))
+	if n := count(out.seen); n < minTicks || 2*n < len(out.seen) || !out.confirms(spec.PitchMM) {
+		return nil
+	}
+	out.quality = r.quality * float64(count(out.seen))
+	return &out
+}
+
+func count(v []bool) (n int) {
+	for _, b := range v {
+		if b {
+			n++
+		}
+	}
+	return n
+}
+
+// look finds which ticks show between the outermost anchors in use.
+func (r *ruleFit) look(flat []float64) {
+	started := false
+	for i, k := range r.anchors {
+		if r.used[i] {
+			if !started || k.n < r.first {
+				r.first = k.n
+			}
+			if !started || k.n > r.last {
+				r.last = k.n
+			}
+			started = true
+		}
+	}
+	least := 0.25 * upper(flat)
+	for n := r.first; n <= r.last; n++ {
+		at := r.place(float64(n))
+		r.seen = append(r.seen, shows(flat, at, math.Abs(r.place(float64(n)+1)-at), least))
+	}
+}
+
+// fitNumbers fits the place of a tick as a smooth function of its number; anchors that slipped
+// by whole ticks are put right, outliers left out.
+func (r *ruleFit) fitNumbers() bool {
+	r.used = make([]bool, len(r.anchors))
+	for i := range r.used {
+		r.used[i] = true
+	}
+	for round := range 6 {
+		if !r.solve() {
+			return false
+		}
+		var size []float64
+		misses := make([]float64, len(r.anchors))
+		for i, k := range r.anchors {
+			step := r.place(float64(k.n)+1) - r.place(float64(k.n))
+			misses[i] = k.t - r.place(float64(k.n))
+			if slip := math.Round(misses[i] / step); slip != 0 && round > 0 && math.Abs(slip) < 20 {
+				r.anchors[i].n += int(slip)
+				misses[i] = k.t - r.place(float64(r.anchors[i].n))
+			}
+			size = append(size, math.Abs(misses[i]))
+		}
+		limit := math.Max(0.3, 4*1.4826*median(size))
+		sum, n := 0.0, 0
+		for i, e := range misses {
+			if r.used[i] = math.Abs(e) <= limit; r.used[i] {
+				sum += e * e
+				n++
+			}
+		}
+		if n < minAnchors {
+			return false
+		}
+		r.missPx = math.Sqrt(sum / float64(n))
+	}
+	return true
+}
+
+// solve fits the polynomial by least squares to the anchors in use.
+func (r *ruleFit) solve() bool {
+	lo, hi := r.anchors[0].n, r.anchors[0].n
+	rows := 0
+	for i, k := range r.anchors {
+		lo, hi = min(lo, k.n), max(hi, k.n)
+		if r.used[i] {
+			rows++
+		}
+	}
+	if hi-lo < minTicks/2 {
+		return false
+	}
+	r.middle, r.half = float64(lo+hi)/2, float64(hi-lo)/2
+	order := min(placeOrder, rows/3)
+	a, b := mat.NewDense(rows, order+1, nil), mat.NewDense(rows, 1, nil)
+	row := 0
+	for i, k := range r.anchors {
+		if !r.used[i] {
+			continue
+		}
+		u, power := (float64(k.n)-r.middle)/r.half, 1.0
+		for c := range order + 1 {
+			a.Set(row, c, power)
+			power *= u
+		}
+		b.Set(row, 0, k.t)
+		row++
+	}
+	var x mat.Dense
+	if err := x.Solve(a, b); err != nil {
+		return false
+	}
+	r.poly = x.RawMatrix().Data
+	return true
+}
+
+// place is where along the strip a number lies, px.
+func (r *ruleFit) place(n float64) float64 {
+	u, at := (n-r.middle)/r.half, 0.0
+	for k := len(r.poly) - 1; k >= 0; k-- {
+		at = at*u + r.poly[k]
+	}
+	return at
+}
+
+// unitOf is how many ticks of a pitch make the unit whose ticks are the longest: a centimetre, an
+// inch, or a decimetre of coarse ticks; 0 where no unit is a whole number of them.
+func unitOf(pitch float64) int {
+	for _, unit := range []float64{10, 25.4, 100} {
+		n := math.Round(unit / pitch)
+		if unit == 100 && pitch < 5 {
+			continue
+		}
+		if n >= 4 && n <= 64 && math.Abs(unit/n-pitch) < 1e-4*pitch {
+			return int(n)
+		}
+	}
+	return 0
+}
+
+// confirms reports whether the longest ticks come once a unit: they differ from those half a unit
+// on, and no more from those of every other unit. A wrong pitch fails the one or the other.
+func (r *ruleFit) confirms(pitch float64) bool {
+	m := unitOf(pitch)
+	if m == 0 {
+		return false
+	}
+	half, next := r.unit(m)
+	return half > minLongerTick && next < minLongerTick
+}
+
+// unit tells, in standard errors and at most over the rows of the strip, by how much the longest ticks
+// of each unit of m differ from those midway between them, and every other of them from the rest.
+func (r *ruleFit) unit(m int) (half, next float64) {
+	for k := range r.deep.light {
+		dark := make([]float64, 0, r.last-r.first+1)
+		for n := r.first; n <= r.last; n++ {
+			dark = append(dark, r.darkness(k, n))
+		}
+		longest := extremeClass(dark, m)
+		half = math.Max(half, differ(class(dark, longest, m), class(dark, (longest+m/2)%m, m)))
+		next = math.Max(next, differ(class(dark, longest, 2*m), class(dark, longest+m, 2*m)))
+	}
+	return half, next
+}
+
+// class is every m-th value from k on.
+func class(v []float64, k, m int) (out []float64) {
+	for i := k; i < len(v); i += m {
+		out = append(out, v[i])
+	}
+	return out
+}
+
+// extremeClass is the residue modulo m whose mean is farthest above the overall mean.
+func extremeClass(v []float64, m int) int {
+	best, top := 0, math.Inf(-1)
+	for k := range m {
+		if c := class(v, k, m); len(c) > 0 {
+			if mean := stat.Mean(c, nil); mean > top {
+				best, top = k, mean
+			}
+		}
+	}
+	return best
+}
+
+// differ is Welch's t of two samples, with a grey level squared added to each variance; 0 for fewer
+// than three values in either.
+func differ(a, b []float64) float64 {
+	if len(a) < 3 || len(b) < 3 {
+		return 0
+	}
+	ma, va := stat.MeanVariance(a, nil)
+	mb, vb := stat.MeanVariance(b, nil)
+	return math.Abs(ma-mb) / math.Sqrt((va+1)/float64(len(a))+(vb+1)/float64(len(b)))
+}
+
+// darkness is by how much a row differs at a tick from half a spacing beside it.
+func (r *ruleFit) darkness(row, n int) float64 {
+	v := r.deep.light[row]
+	at := func(t float64) float64 {
+		i := int(math.Round(t))
+		if i < 0 || i >= len(v) {
+			return 0
+		}
+		return v[i]
+	}
+	x := float64(n)
+	return (at(r.place(x-0.5))+at(r.place(x+0.5)))/2 - at(r.place(x))
+}
+
+// plane fits a view to the ticks; the tilt about the rule's own axis is a prior.
+func (r *ruleFit) plane(p picture, spec Spec, lens Lens) (*Plane, error) {
+	pr := priors(lens, p.width, p.height)
+	pr.tiltSD = math.Sin(tiltSDDeg * math.Pi / 180)
+	start, ok := r.start(spec.PitchMM, lens, pr, p)
+	if !ok {
+		return nil, doubtful("the ticks do not fit a view from above")
+	}
+	f, whole, ok := r.flattest(start, pr, spec.PitchMM, lens)
+	if !ok {
+		return nil, doubtful("no camera explains the ticks")
+	}
+	out := finishPlane(p, f, lens, string(Rule), 1)
+	out.scale.RelativeSD = math.Hypot(out.scale.RelativeSD, ruleSD)
+	for i, ok := range r.seen {
+		if ok {
+			out.scale.MarksUsed++
+		} else {
+			out.scale.MarksDropped++
+		}
+		out.marks = append(out.marks, Mark{ID: -1, Outline: []result.XY{r.strip.at(r.place(float64(r.first+i))+0.5, r.d)}, Used: ok})
+	}
+	out.scale.Note = "from one rule: tilt about its own length cannot be seen and is taken as small"
+	if !whole {
+		out.scale.Note += "; part of it does not lie flat and was left out"
+	}
+	if f.strained(pr) || f.offCentre(pr) {
+		return nil, doubtful("the ticks do not look like those of an even rule seen through a usual lens; use the card")
+	}
+	if h := out.scale.CameraMM; h < minCameraMM || h > maxCameraMM {
+		return nil, doubtful("with ticks of %g mm the camera would be %.0f mm away; check the pitch", spec.PitchMM, h)
+	}
+	if out.scale.RelativeSD > maxRuleSD {
+		return nil, doubtful("the scale at the photo's middle is known to %.1f %% only (limit %.0f %%); lay the rule nearer to the middle", 100*out.scale.RelativeSD, 100*maxRuleSD)
+	}
+	out.exclude = append(out.exclude, r.body(out, spec.PitchMM))
+	return out, nil
+}
+
+// flattest fits the view to all of the rule, and where that leaves more than flatMiss of the spacing, as a
+// tape's curled end does, to the part of it that a flat rule explains best.
+func (r *ruleFit) flattest(start view, pr prior, pitch float64, lens Lens) (best fitted, whole, ok bool) {
+	n := float64(len(r.anchors))
+	spacing := math.Abs(r.place(r.middle+1) - r.place(r.middle))
+	for _, part := range [][2]float64{{0, 1}, {0.15, 1}, {0, 0.85}, {0.3, 1}, {0, 0.7}, {0.2, 0.8}, {0.5, 1}, {0, 0.5}} {
+		f, good := settle(start, r.observations(pitch, lens, int(part[0]*n), int(part[1]*n)), pr, 5, 0.5)
+		if !good {
+			continue
+		}
+		if !ok || f.rms < 0.7*best.rms {
+			best, ok, whole = f, true, part == [2]float64{0, 1}
+		}
+		if best.rms < flatMiss*spacing {
+			break
+		}
+	}
+	return best, whole, ok
+}
+
+// observations turns the anchors from one to another into lines across the rule, and the row into its axis.
+func (r *ruleFit) observations(pitch float64, lens Lens, from, to int) []observation {
+	var obs []observation
+	for i, k := range r.anchors {
+		if r.used[i] && i >= from && i < to {
+			obs = append(obs, observation{
+				px: lens.ideal(r.strip.at(k.t+0.5, r.d)), mm: result.XY{float64(k.n) * pitch, 0},
+				dir: result.XY{0, 1}, out: result.XY{1, 0}, sd: math.Max(0.2, r.missPx),
+			})
+		}
+	}
+	const along = 12
+	n := float64(len(r.strip.light[0]))
+	for i := range along {
+		obs = append(obs, observation{
+			px:  lens.ideal(r.strip.at(n*(float64(i)+0.5)/along, r.d)),
+			dir: result.XY{1, 0}, out: result.XY{0, 1}, sd: 1.5, mark: 1,
+		})
+	}
+	return obs
+}
+
+// start is a view from straight above with the scale at the rule's middle.
+func (r *ruleFit) start(pitch float64, lens Lens, pr prior, p picture) (view, bool) {
+	mid := float64((r.first + r.last) / 2)
+	a, b := lens.ideal(r.strip.at(r.place(mid), r.d)), lens.ideal(r.strip.at(r.place(mid+1), r.d))
+	u := result.XY{(b[0] - a[0]) / pitch, (b[1] - a[1]) / pitch} // px per mm along x
+	v := result.XY{-u[1], u[0]}
+	x := mid * pitch
+	h := [9]float64{u[0], v[0], a[0] - x*u[0], u[1], v[1], a[1] - x*u[1], 0, 0, 1}
+	return startView(h, pr, p.width, p.height)
+}
+
+// body is what the rule covers, as far as can be told: from the ticks' edge inward.
+func (r *ruleFit) body(out *Plane, pitch float64) []result.XY {
+	first, last := float64(r.first)*pitch, float64(r.last)*pitch
+	edge := out.ToMM(r.strip.at(float64(len(r.strip.light[0]))/2, 0))[1] // the edge; the ticks are at y = 0
+	far, near := ruleBodyMM, edge-2.0
+	y0, y1 := near, float64(far)
+	if edge > 0 {
+		y0, y1 = -float64(far), edge+2
+	}
+	return out.polygon([]result.XY{{first - 10, y0}, {last + 10, y0}, {last + 10, y1}, {first - 10, y1}})
+}
