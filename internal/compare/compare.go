@@ -129,7 +129,7 @@ func difference(m Measure, a, b Side, opt Options, seed uint64) Difference {
 	}
 	if half, ok := unpaired(ra, rb); ok {
 		i := stats.Interval{Low: d.Difference.Value - half, High: d.Difference.Value + half}
-		d.Method = "Student's t over units, Welch's degrees of freedom"
+		d.Method = "Student's t over units"
 		if r := resampled(ra, rb, seed); r != nil {
 			own := between(d.Difference.Value, *r, m.Unit)
 			d.Resampled, d.Method = &own, d.Method+", joined with resampled units"

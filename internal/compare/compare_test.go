@@ -20,13 +20,14 @@ func close(t *testing.T, what string, got, want, tol float64) {
 	}
 }
 
-// side builds a sample whose units read one measure with equal weights.
+// side builds a sample whose units read one measure with equal weights, each with its own standard error.
 func side(label string, within float64, values ...float64) Side {
 	s := Side{Label: label, Kind: Photos, Sample: map[string]result.Estimate{}}
+	s.Own = map[string]float64{"passing_4_75_pct": within / math.Sqrt(float64(len(values)))}
 	mean, _ := stats.MeanSD(values)
 	s.Sample["passing_4_75_pct"] = result.Estimate{Value: mean, Low: mean - 1, High: mean + 1, Level: level}
 	for i, v := range values {
-		s.Units = append(s.Units, Unit{Name: fmt.Sprint(i), Readings: map[string]Reading{"passing_4_75_pct": {Value: v, Weight: 10, Within: within}}})
+		s.Units = append(s.Units, Unit{Name: fmt.Sprint(i), Readings: map[string]Reading{"passing_4_75_pct": {Value: v, Weight: 10}}})
 	}
 	return s
 }

@@ -18,15 +18,17 @@ const enoughToResample = 5
 const replicates = 2000
 
 // spreadOf is a side's readings of one measure.
-type spreadOf struct{ num, den, within []float64 }
+type spreadOf struct {
+	num, den []float64
+	own      float64 // standard error that the particles give by themselves; 0: not known
+}
 
 func collect(s Side, measure string) spreadOf {
-	var out spreadOf
+	out := spreadOf{own: s.Own[measure]}
 	for _, u := range s.Units {
 		if r, ok := u.Readings[measure]; ok && r.Weight > 0 {
 			out.num = append(out.num, r.Value*r.Weight)
 			out.den = append(out.den, r.Weight)
-			out.within = append(out.within, r.Within)
 		}
 	}
 	return out
@@ -35,52 +37,50 @@ func collect(s Side, measure string) spreadOf {
 // units is the number of readings.
 func (s spreadOf) units() int { return len(s.den) }
 
-// pooledSE is the standard error that the units show by themselves, the spread between them left out.
-func (s spreadOf) pooledSE() float64 {
-	var square, total float64
-	for i, w := range s.den {
-		square += w * w * s.within[i] * s.within[i]
-		total += w
-	}
-	if !(total > 0) {
-		return 0
-	}
-	return math.Sqrt(square) / total
+// variance is that of a side's figure: what the particles give by themselves, and what the units spread beyond it, with the degrees of
+// freedom of the latter.
+func (s spreadOf) variance() (own, beyond, df float64) {
+	se, df := stats.RatioError(s.num, s.den)
+	own = s.own * s.own
+	return own, max(0, se*se-own), df
 }
 
-// unpaired is the half width of the difference of two independent sides: Student's with Welch's degrees of freedom over
-// units (Welch 1947, Biometrika 34:28), and never less than the units' own errors give.
+// unpaired is the half width of the difference of two independent sides: Student's t over units. Only the spread beyond the particles'
+// own is estimated from few units, so only it lowers the degrees of freedom (Welch 1947, Biometrika 34:28; Satterthwaite 1946,
+// Biometrics Bull. 2:110); the interval is never narrower than the particles give by themselves.
 func unpaired(a, b spreadOf) (half float64, ok bool) {
 	if a.units() < 2 || b.units() < 2 {
 		return 0, false
 	}
-	seA, dfA := stats.RatioError(a.num, a.den)
-	seB, dfB := stats.RatioError(b.num, b.den)
-	vA, vB := seA*seA, seB*seB
-	floor := stats.NormalQuantile(level) * math.Hypot(a.pooledSE(), b.pooledSE())
-	if vA+vB == 0 {
-		return floor, true
+	ownA, moreA, dfA := a.variance()
+	ownB, moreB, dfB := b.variance()
+	return studentHalf(ownA+ownB, moreA+moreB, moreA*moreA/dfA+moreB*moreB/dfB), true
+}
+
+// studentHalf is the half width from a known variance and an estimated one, whose square over its degrees of freedom is given.
+func studentHalf(known, estimated, squareOverDF float64) float64 {
+	all := known + estimated
+	if squareOverDF == 0 {
+		return stats.NormalQuantile(level) * math.Sqrt(all)
 	}
-	df := (vA + vB) * (vA + vB) / (vA*vA/dfA + vB*vB/dfB)
-	return max(floor, stats.StudentQuantile(level, df)*math.Sqrt(vA+vB)), true
+	return stats.StudentQuantile(level, all*all/squareOverDF) * math.Sqrt(all)
 }
 
 // paired is value and half width of the mean of differences b - a of units taken in pairs, by Student's t, never
-// less than the units' own errors give.
+// less than the particles give by themselves.
 func paired(a, b spreadOf) (value, half float64, ok bool) {
 	n := a.units()
 	if n < 2 || n != b.units() {
 		return 0, 0, false
 	}
 	d := make([]float64, n)
-	own := 0.0
 	for i := range d {
 		d[i] = b.num[i]/b.den[i] - a.num[i]/a.den[i]
-		own += a.within[i]*a.within[i] + b.within[i]*b.within[i]
 	}
 	mean, sd := stats.MeanSD(d)
-	half = stats.StudentQuantile(level, float64(n-1)) * sd / math.Sqrt(float64(n))
-	return mean, max(half, stats.NormalQuantile(level)*math.Sqrt(own)/float64(n)), true
+	known := a.own*a.own + b.own*b.own
+	beyond := max(0, sd*sd/float64(n)-known)
+	return mean, studentHalf(known, beyond, beyond*beyond/float64(n-1)), true
 }
 
 // resampled is the percentile interval of b - a from whole units drawn with replacement on each side; nil where

@@ -8,7 +8,6 @@ import (
 
 	"gonum.org/v1/gonum/stat/distuv"
 
-	"gristmark/internal/estimate"
 	"gristmark/internal/plain"
 	"gristmark/internal/result"
 	"gristmark/internal/stats"
@@ -104,34 +103,16 @@ func (p *Plan) learn(s Side, e result.Estimate) (highSD float64) {
 	}
 	if s.Kind == Shakes {
 		p.Floor = shakeFloor
-	} else if f, ok := floorOf(s.Photos, p.Measure); ok {
+	} else if f, ok := s.Models[p.Measure]; ok {
 		p.Floor = f
-		if p.HalfNow != nil {
-			p.Floor = min(f, *p.HalfNow)
-		}
 	}
 	if p.Have < 2 {
 		return p.SD
 	}
 	se, df := stats.RatioError(r.num, r.den)
 	n := float64(p.Have)
-	p.SD, p.SDFrom = max(se, r.pooledSE())*math.Sqrt(n), "sample"
+	p.SD, p.SDFrom = max(se, r.own)*math.Sqrt(n), "sample"
 	return p.SD * math.Sqrt(df/distuv.ChiSquared{K: df}.Quantile(0.2))
-}
-
-// floorOf is the half width that is left when the same photos are seen very often: the doubt of the models and scales, which no
-// further photo removes.
-func floorOf(photos []result.Photo, measure string) (float64, bool) {
-	groups := spreads(photos)
-	if len(groups) == 0 {
-		return 0, false
-	}
-	s := estimate.Sample(repeat(groups, max(1, 2*copies/len(groups))), estimate.Options{Resamples: 100})
-	if s == nil {
-		return 0, false
-	}
-	e, ok := figures(s)[measure]
-	return (e.High - e.Low) / 2, ok
 }
 
 // needed is the least number of units whose interval is within the half width; nil where it cannot be reached.

@@ -61,8 +61,6 @@ func TestPlanKeepsItsWord(t *testing.T) {
 	})
 }
 
-func square(v float64) float64 { return v * v }
-
 func TestPlanFromPhotos(t *testing.T) {
 	var photos []result.Photo
 	for i := range 3 {

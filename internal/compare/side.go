@@ -43,7 +43,6 @@ var Measures = []Measure{
 type Reading struct {
 	Value  float64
 	Weight float64 // of the unit in the sample's figure, > 0
-	Within float64 // standard error that the unit shows by itself; 0: not known
 }
 
 // Unit is one independent look at the sample: a spread on the tray, or a shake.
@@ -58,11 +57,12 @@ type Side struct {
 	Kind   string                     // Photos or Shakes
 	Units  []Unit                     // independent looks
 	Sample map[string]result.Estimate // the sample's own figures; Level 0: without an interval
+	Own    map[string]float64         // standard error of the figure that the particles of all units give by themselves; absent: not known
+	Models map[string]float64         // half width of the figure's interval that the models leave, whatever the number of particles
 	Whole  int                        // kernels named whole, of Kernels; photos only
 	Kernel int                        // kernel pieces named
 	SHA256 []string                   // of the photos
 	Basis  string                     // what the passing share rests on
-	Photos []result.Photo             // of the document; nil for shakes
 }
 
 // FromDocument takes the measurement document of a sample.
@@ -74,7 +74,7 @@ func FromDocument(doc *result.Document, label string) (Side, error) {
 	if doc.Sample == nil {
 		return s, fmt.Errorf("compare: %s has no measured photo", label)
 	}
-	s.Sample, s.Photos = figures(doc.Sample), doc.Photos
+	s.Sample = figures(doc.Sample)
 	opt := estimate.Options{Resamples: 200}
 	if k := doc.Sample.Kernels; k != nil {
 		s.Whole, s.Kernel, s.Basis = k.Whole, k.Whole+k.Broken, k.Basis
@@ -82,10 +82,12 @@ func FromDocument(doc *result.Document, label string) (Side, error) {
 			opt.Kernel = kernelLike(k.UnbrokenAreaMM2)
 		}
 	}
-	for _, group := range spreads(doc.Photos) {
+	groups := spreads(doc.Photos)
+	s.Own, s.Models = doubts(groups, opt)
+	for _, group := range groups {
 		unit := Unit{Name: group[0].File, Readings: map[string]Reading{}}
 		if sample := estimate.Sample(group, opt); sample != nil {
-			unit.Readings = readings(group, sample, estimate.Sample(repeat([][]result.Photo{group}, copies), opt))
+			unit.Readings = readings(group[0], sample)
 		}
 		s.Units = append(s.Units, unit)
 	}
@@ -149,43 +151,63 @@ func figures(s *result.Sample) map[string]result.Estimate {
 	return out
 }
 
-// copies of a photo after which its particles leave next to no doubt, so that what the models leave is seen alone.
-const copies = 30
-
-// repeat gives the first photo of each spread so many times under names of their own.
-func repeat(groups [][]result.Photo, times int) []result.Photo {
-	var many []result.Photo
-	for i := range times {
-		for _, g := range groups {
-			q := g[0]
-			q.File, q.SameSpreadAs, q.DuplicateOf = fmt.Sprintf("%s#%d", q.File, i), "", ""
-			many = append(many, q)
-		}
+// doubts takes apart what all particles of a sample, seen as one spread, leave in doubt: the part that more particles lessen, as a
+// standard error, and the part of models and scale, which they do not, as a half width. The same particles seen copies times over have the
+// same second part and a first part less by the number of copies, in squares. Between two samples measured alike the second is
+// much the same on both sides and cancels.
+func doubts(groups [][]result.Photo, opt estimate.Options) (own, models map[string]float64) {
+	const copies = 4
+	own, models = map[string]float64{}, map[string]float64{}
+	if len(groups) == 0 {
+		return own, models
 	}
-	return many
+	once := merged(groups)
+	many := once
+	for range copies - 1 {
+		many.Particles = append(many.Particles[:len(many.Particles):len(many.Particles)], once.Particles...)
+	}
+	one, all := estimate.Sample([]result.Photo{once}, opt), estimate.Sample([]result.Photo{many}, opt)
+	if one == nil || all == nil {
+		return own, models
+	}
+	few := figures(one)
+	for name, e := range figures(all) {
+		h1, hc := square((few[name].High-few[name].Low)/2), square((e.High-e.Low)/2)
+		particles := max(0, h1-hc) * copies / (copies - 1)
+		own[name] = math.Sqrt(particles) / stats.NormalQuantile(level)
+		models[name] = math.Sqrt(max(0, h1-particles))
+	}
+	return own, models
 }
 
-// readings are the figures of one unit, weighed by the expected number of pieces that they rest on; fewer than one is no reading. Their
-// own error is that of the particles: the doubt of the models, which the same photo repeated keeps, is the same on both sides
-// and cancels in a difference.
-func readings(group []result.Photo, s, repeated *result.Sample) map[string]Reading {
+func square(v float64) float64 { return v * v }
+
+// merged puts the particles of the first photo of each spread into one.
+func merged(groups [][]result.Photo) result.Photo {
+	out := groups[0][0]
+	out.Particles = nil
+	for _, g := range groups {
+		out.Particles = append(out.Particles, g[0].Particles...)
+	}
+	return out
+}
+
+// readings are the figures of one unit, weighed by the expected number of pieces that they rest on; fewer than one is no reading.
+func readings(photo result.Photo, s *result.Sample) map[string]Reading {
 	out := map[string]Reading{}
 	var kernels, pieces float64
-	for _, p := range group[0].Particles {
+	for _, p := range photo.Particles {
 		kernels += p.PKernel()
 		pieces += p.PStover
 	}
-	shared := figures(repeated)
 	for name, e := range figures(s) {
 		w := pieces
 		if name == "passing_4_75_pct" || name == "whole_pct" {
 			w = kernels
 		}
-		if w < 1 {
-			continue
+		if w >= 1 {
+			out[name] = Reading{Value: e.Value, Weight: w}
 		}
-		half, models := (e.High-e.Low)/2, (shared[name].High-shared[name].Low)/2
-		out[name] = Reading{Value: e.Value, Weight: w, Within: math.Sqrt(max(0, half*half-models*models)) / stats.NormalQuantile(level)}
 	}
 	return out
 }

@@ -12,7 +12,12 @@ import (
 func main() {
 	draws := flag.Int("draws", 500, "draws a setting")
 	flag.Parse()
-	if err := coverage.Print(os.Stdout, coverage.Table(*draws)); err != nil {
+	rows := coverage.Table(*draws)
+	pieces, err := coverage.Photographed(*draws, 2, 3, 5)
+	if err == nil {
+		err = coverage.Print(os.Stdout, append(rows, pieces...))
+	}
+	if err != nil {
 		fmt.Fprintln(os.Stderr, err)
 		os.Exit(1)
 	}
