@@ -16,8 +16,8 @@ const (
 	slabWidthMM   = 18 // leaves and stalks so wide do not end in four square corners
 	lineWidthMM   = 1.6
 	lineExtentMM  = 70
-	stainShare    = 0.5 // of the usual contrast of this photo's pieces
-	stainContrast = 20  // standard deviations; what exceeds it is never a stain
+	stainShare    = 0.6 // of the usual contrast of this photo's pieces
+	stainContrast = 24  // standard deviations; what exceeds it is never a stain
 	stainAreaMM2  = 4
 )
 

@@ -17,8 +17,12 @@ func (d *draft) fromAbove(foot result.XY, cameraMM float64) []result.XY {
 	if d.PKernel() >= d.PStover {
 		return shape.Rounded.FromAbove(d.seenMM, foot, cameraMM, t)
 	}
-	return stoverBody.FromAbove(d.seenMM, foot, cameraMM, t)
+	if t < uprightFrom {
+		return shape.Rounded.FromAbove(d.seenMM, foot, cameraMM, t)
+	}
+	return shape.Flat.FromAbove(d.seenMM, foot, cameraMM, t)
 }
 
-// stoverBody is how pieces of stover stand up: with upright sides.
-var stoverBody = shape.Flat
+// uprightFrom is the height, mm, from which stover is taken to have upright sides: cut stalk and cob;
+// straws of rind are rounded, and on flat scraps it makes no difference.
+const uprightFrom = 1.4

@@ -122,9 +122,9 @@ func (m *netMap) run(img gocv.Mat) error {
 func pixelOdds(ground, kernel, stover, contact float32) (piece, share, part float32) {
 	top := max(kernel, stover, contact)
 	k, s, c := fastExp(kernel-top), fastExp(stover-top), fastExp(contact-top)
-	sum := k + s + c
-	piece = top + float32(math.Log(float64(sum))) - ground
-	return piece, k / max(k+s, 1e-9), c / sum
+	// Contact says nothing of whether it is ground between the pieces or the pieces themselves.
+	piece = top + float32(math.Log(float64(max(k+s, 1e-9)))) - ground
+	return piece, k / max(k+s, 1e-9), c / (k + s + c)
 }
 
 func fastExp(x float32) float32 { return float32(math.Exp(float64(x))) }
