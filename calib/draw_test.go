@@ -78,8 +78,10 @@ type layer struct {
 
 func (l layer) sample(mm result.XY) (color.NRGBA, bool) {
 	d := sub(mm, l.at)
-	s, c := math.Sincos(-l.turn)
-	d = result.XY{c*d[0] - s*d[1], s*d[0] + c*d[1]}
+	if l.turn != 0 {
+		s, c := math.Sincos(-l.turn)
+		d = result.XY{c*d[0] - s*d[1], s*d[0] + c*d[1]}
+	}
 	if l.bend != nil {
 		d = l.bend(d)
 	}
@@ -98,21 +100,23 @@ func (s scene) draw(t testing.TB, layers ...layer) gocv.Mat {
 	w, h := s.width, s.height
 	lin := make([]float32, 3*w*h)
 	const n = 3
+	// The plane's place of each pixel's corner; within a pixel it is taken as straight.
+	above, below := make([]result.XY, w+1), make([]result.XY, w+1)
+	row := func(y int, to []result.XY) {
+		for x := range to {
+			to[x] = v.toMM(result.XY{float64(x), float64(y)})
+		}
+	}
+	row(0, below)
 	for y := range h {
+		above, below = below, above
+		row(y+1, below)
 		for x := range w {
+			a, right, down := above[x], sub(above[x+1], above[x]), sub(below[x], above[x])
 			var sum [3]float32
 			for k := range n * n {
-				px := result.XY{float64(x) + (float64(k%n)+0.5)/n, float64(y) + (float64(k/n)+0.5)/n}
-				mm := v.toMM(px)
-				c := s.tray
-				for _, l := range layers {
-					if q, ok := l.sample(mm); ok {
-						c = q
-					}
-				}
-				if s.cover != nil && s.cover(mm) {
-					c = color.NRGBA{220, 190, 60, 255}
-				}
+				mm := add(add(a, right, (float64(k%n)+0.5)/n), down, (float64(k/n)+0.5)/n)
+				c := s.colour(mm, layers)
 				sum[0] += light[c.B]
 				sum[1] += light[c.G]
 				sum[2] += light[c.R]
@@ -135,6 +139,19 @@ func (s scene) draw(t testing.TB, layers ...layer) gocv.Mat {
 	return toMat(t, img, s.quality)
 }
 
+// colour is what lies at a point of the plane.
+func (s scene) colour(mm result.XY, layers []layer) color.NRGBA {
+	if s.cover != nil && s.cover(mm) {
+		return color.NRGBA{220, 190, 60, 255}
+	}
+	for i := len(layers) - 1; i >= 0; i-- {
+		if c, ok := layers[i].sample(mm); ok {
+			return c
+		}
+	}
+	return s.tray
+}
+
 func toMat(t testing.TB, img image.Image, quality int) gocv.Mat {
 	t.Helper()
 	if quality > 0 {
@@ -155,7 +172,21 @@ func toMat(t testing.TB, img image.Image, quality int) gocv.Mat {
 	return m
 }
 
+// encodeLight is the inverse of light, in grey levels, from a table of 4096 steps.
 func encodeLight(v float64) float64 {
+	x := max(0, min(1, v)) * 4095
+	i := min(int(x), 4094)
+	return encoded[i] + (x-float64(i))*(encoded[i+1]-encoded[i])
+}
+
+var encoded = func() (t [4096]float64) {
+	for i := range t {
+		t[i] = encodeExactly(float64(i) / 4095)
+	}
+	return t
+}()
+
+func encodeExactly(v float64) float64 {
 	if v <= 0.0031308 {
 		return 255 * 12.92 * v
 	}
@@ -180,13 +211,12 @@ func blurred(in []float32, w, h int, sigma float64) []float32 {
 		out := make([]float32, len(in))
 		for l := range lines {
 			for i := range n {
-				for c := range 3 {
-					var s float32
-					for k, f := range kernel {
-						j := min(max(i+k-m, 0), n-1)
-						s += f * in[l*across+j*stride+c]
-					}
-					out[l*across+i*stride+c] = s
+				for k, f := range kernel {
+					j := l*across + min(max(i+k-m, 0), n-1)*stride
+					o := l*across + i*stride
+					out[o] += f * in[j]
+					out[o+1] += f * in[j+1]
+					out[o+2] += f * in[j+2]
 				}
 			}
 		}

@@ -73,7 +73,7 @@ func gather(segments []segment, diagonal float64) []longLine {
 		out = append(out, l)
 	}
 	slices.SortStableFunc(out, func(a, b longLine) int {
-		return compare(b.support(), a.support())
+		return compare(b.weight(), a.weight())
 	})
 	return out[:min(len(out), most)]
 }
@@ -108,8 +108,13 @@ func (l *longLine) refit() {
 	l.line = lineThrough(foot, add(foot, add(d, l.n, b), 1))
 }
 
-// support is the length of the line that shows, overlaps counted once.
-func (l *longLine) support() float64 { return l.covered(math.Inf(-1), math.Inf(1)) }
+// weight is large for a line of few long pieces, and small for one of many short ones in a row.
+func (l *longLine) weight() (sum float64) {
+	for _, s := range l.parts {
+		sum += s.length() * s.length()
+	}
+	return sum
+}
 
 // covered is the length that shows between two positions along the line, as measured by dot(dir, ·).
 func (l *longLine) covered(from, to float64) float64 {
