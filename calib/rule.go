@@ -37,6 +37,22 @@ type beatRow struct {
 
 // findRule finds ticks of known pitch along a straight edge.
 func findRule(p picture, spec Spec, lens Lens) (*Plane, error) {
+	if unitOf(spec.PitchMM) == 0 {
+		return nil, specError("a rule with ticks of %g mm: name its finest ticks, such as 1mm, 0.5mm, 10mm or 1/16in", spec.PitchMM)
+	}
+	best, err := bestRule(p, spec, func(result.XY) bool { return false })
+	if err != nil {
+		return nil, err
+	}
+	if best == nil {
+		return nil, noRuler("no rule with ticks of %g mm in the photo; lay it flat, in focus, its ticks free of pieces", spec.PitchMM)
+	}
+	return best.plane(p, spec, lens)
+}
+
+// bestRule finds the rule with most ticks of the pitch, leaving out those that lie where skip says; nil
+// without one.
+func bestRule(p picture, spec Spec, skip func(px result.XY) bool) (*ruleFit, error) {
 	segments, err := p.segments(rulePixels)
 	if err != nil {
 		return nil, err
@@ -45,15 +61,15 @@ func findRule(p picture, spec Spec, lens Lens) (*Plane, error) {
 	var best *ruleFit
 	for _, l := range lines[:min(len(lines), ruleLines)] {
 		for _, row := range beatRows(&p, l) {
+			if skip(row.strip.at(float64(len(row.strip.light[0]))/2, row.strip.rows[row.row])) {
+				continue
+			}
 			if r := measureRule(&p, spec, row); r != nil && (best == nil || r.quality > best.quality) {
 				best = r
 			}
 		}
 	}
-	if best == nil {
-		return nil, noRuler("no rule with ticks of %g mm in the photo; lay it flat, in focus, its ticks free of pieces", spec.PitchMM)
-	}
-	return best.plane(p, spec, lens)
+	return best, nil
 }
 
 // beatRows reads the photo beside a long edge and returns the rows with the steadiest beat: the best
@@ -251,14 +267,11 @@ func (r *ruleFit) place(n float64) float64 {
 }
 
 // unitOf is how many ticks of a pitch make the unit whose ticks are the longest: a centimetre, an
-// inch, or a decimetre of coarse ticks; 0 where no unit is a whole number of them.
+// inch, or a decimetre of centimetres; 0 where no unit is a whole, even number of them.
 func unitOf(pitch float64) int {
 	for _, unit := range []float64{10, 25.4, 100} {
 		n := math.Round(unit / pitch)
-		if unit == 100 && pitch < 5 {
-			continue
-		}
-		if n >= 4 && n <= 64 && math.Abs(unit/n-pitch) < 1e-4*pitch {
+		if n >= 8 && n <= 64 && int(n)%2 == 0 && math.Abs(unit/n-pitch) < 1e-4*pitch && (unit < 100 || n == 10) {
 			return int(n)
 		}
 	}
@@ -285,8 +298,11 @@ func (r *ruleFit) unit(m int) (half, next float64) {
 			dark = append(dark, r.darkness(k, n))
 		}
 		longest := extremeClass(dark, m)
-		half = math.Max(half, differ(class(dark, longest, m), class(dark, (longest+m/2)%m, m)))
-		next = math.Max(next, differ(class(dark, longest, 2*m), class(dark, longest+m, 2*m)))
+		h := differ(class(dark, longest, m), class(dark, (longest+m/2)%m, m))
+		half = math.Max(half, h)
+		if h > minLongerTick { // elsewhere there is only what lies beside the rule
+			next = math.Max(next, differ(class(dark, longest, 2*m), class(dark, longest+m, 2*m)))
+		}
 	}
 	return half, next
 }

@@ -10,6 +10,7 @@ import (
 
 	"gocv.io/x/gocv"
 
+	"gristmark/calib/card"
 	"gristmark/internal/result"
 )
 
@@ -129,5 +130,26 @@ func TestTapeOnPhotographs(t *testing.T) {
 		if q := dist(p.ToMM(labels[0]), p.ToMM(labels[1])); read && math.Abs(q-160) > 0.015*160 {
 			t.Errorf("%s: 160 mm of the tape measure %.1f mm", filepath.Base(f), q)
 		}
+	}
+}
+
+// A card printed at 97 % is found out by the rule beside it.
+func TestCheckPrint(t *testing.T) {
+	s := small()
+	s.blur, s.heightMM, s.aim, s.tilt = 0.5, 165, result.XY{75, 45}, 0.1
+	sheet := sheetLayer(card.Card(), result.XY{0, 0}, 0)
+	sheet.dpi /= 0.97
+	rule := ruled(190, 1, 10, color.NRGBA{190, 190, 195, 255}, color.NRGBA{20, 20, 20, 255})
+	rule.at = result.XY{-15, 45}
+	m := s.draw(t, sheet, rule)
+	got, err := CheckPrint(m)
+	m.Close()
+	if err != nil || math.Abs(got-0.97) > 0.003 {
+		t.Errorf("print scale %.4f, %v", got, err)
+	}
+	m = s.draw(t, sheet)
+	defer m.Close()
+	if got, err := CheckPrint(m); !errors.Is(err, ErrNoRuler) {
+		t.Errorf("without a rule: %.4f, %v", got, err)
 	}
 }
