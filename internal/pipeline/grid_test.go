@@ -79,3 +79,27 @@ func TestAround(t *testing.T) {
 		}
 	}
 }
+
+// Marks at the middles of the sides of 3 × 2 cells of 5 mm.
+func TestGridLines(t *testing.T) {
+	at := func(x, y float64, used bool) calib.Mark {
+		return calib.Mark{ID: -1, Outline: []result.XY{{x * 10, y * 10}}, Used: used}
+	}
+	marks := []calib.Mark{at(7.5, 10, true), at(10, 12.5, true), at(17.5, 15, true), at(20, 17.5, true), at(60, 60, false)}
+	lines := gridLines(flat{}, marks, 5)
+	ends := map[result.XY]bool{}
+	for _, l := range lines {
+		ends[l[0]], ends[l[1]] = true, true
+	}
+	if len(lines) != 24*(4+3) {
+		t.Errorf("%d pieces of line, want 24 for each of 4 + 3", len(lines))
+	}
+	for _, corner := range []result.XY{{50, 100}, {200, 100}, {200, 200}, {50, 200}} {
+		if !ends[corner] {
+			t.Errorf("no line ends at the corner %v", corner)
+		}
+	}
+	if gridLines(flat{}, marks[4:], 5) != nil {
+		t.Error("lines of marks that were thrown out")
+	}
+}

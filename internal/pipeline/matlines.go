@@ -16,18 +16,47 @@ func matLines(plane planeMap, marks []calib.Mark) [][2]result.XY {
 		return nil
 	}
 	f := sheet.FieldMM
-	var lines [][2]result.XY
-	add := func(from, to result.XY) {
-		line := linePx(plane, from, to)
-		for i := 1; i < len(line); i++ {
-			lines = append(lines, [2]result.XY{line[i-1], line[i]})
+	return squared(plane, result.XY{f[0], f[1]}, result.XY{f[2], f[3]}, sheet.PitchMM, 1)
+}
+
+// gridLines are the lines of a drawn grid as far as its marks reach, in px, in short pieces. The plane's frame has a
+// line at each multiple of the pitch, mm.
+func gridLines(plane planeMap, marks []calib.Mark, pitchMM float64) [][2]result.XY {
+	low, high := result.XY{math.Inf(1), math.Inf(1)}, result.XY{math.Inf(-1), math.Inf(-1)}
+	for _, m := range marks {
+		if !m.Used {
+			continue
+		}
+		for _, px := range m.Outline {
+			mm := plane.ToMM(px)
+			for k := range 2 {
+				low[k], high[k] = math.Min(low[k], mm[k]), math.Max(high[k], mm[k])
+			}
 		}
 	}
-	for x := f[0] + sheet.PitchMM; x < f[2]-sheet.PitchMM/2; x += sheet.PitchMM {
-		add(result.XY{x, f[1]}, result.XY{x, f[3]})
+	if !finite(low[0], low[1], high[0], high[1]) || !(pitchMM > 0) {
+		return nil
 	}
-	for y := f[1] + sheet.PitchMM; y < f[3]-sheet.PitchMM/2; y += sheet.PitchMM {
-		add(result.XY{f[0], y}, result.XY{f[2], y})
+	for k := range 2 { // marks lie midway between crossings
+		low[k], high[k] = pitchMM*math.Floor(low[k]/pitchMM), pitchMM*math.Ceil(high[k]/pitchMM)
+	}
+	return squared(plane, low, high, pitchMM, 0)
+}
+
+// squared gives the lines of the pitch over the box, without so many at its rim.
+func squared(plane planeMap, low, high result.XY, pitchMM float64, rim int) [][2]result.XY {
+	var lines [][2]result.XY
+	for axis := range 2 {
+		n := int(math.Round((high[axis] - low[axis]) / pitchMM))
+		for k := rim; k <= n-rim; k++ {
+			from, to := low, high
+			from[axis] = low[axis] + float64(k)*pitchMM
+			to[axis] = from[axis]
+			line := linePx(plane, from, to)
+			for i := 1; i < len(line); i++ {
+				lines = append(lines, [2]result.XY{line[i-1], line[i]})
+			}
+		}
 	}
 	return lines
 }

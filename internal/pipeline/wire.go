@@ -46,7 +46,7 @@ func measurePhoto(in *intake.Intake, opt Options) (*Frame, error) {
 		return f, nil
 	}
 	f.takePlane(plane, photo.Width(), photo.Height())
-	a, err := vision.Analyse(photo, plane, visionOptions(plane, opt, photo.Width(), photo.Height()))
+	a, err := vision.Analyse(photo, plane, visionOptions(plane, spec, opt, photo.Width(), photo.Height()))
 	if err != nil {
 		return nil, err
 	}
@@ -75,11 +75,14 @@ func lensOf(in *intake.Intake, profile Profile) calib.Lens {
 	return calib.Lens{FocalPx: calib.Focal35(in.Focal35MM, in.WidthPx, in.HeightPx)}
 }
 
-func visionOptions(plane *calib.Plane, opt Options, width, height int) vision.Options {
+func visionOptions(plane *calib.Plane, spec calib.Spec, opt Options, width, height int) vision.Options {
 	v := vision.DefaultOptions()
 	v.Show = vision.Show(opt.Show)
 	v.Kernel = vision.Kernel{LengthMM: opt.Kernel.LengthMM, WidthMM: opt.Kernel.WidthMM, ThicknessMM: opt.Kernel.ThicknessMM}
 	v.Exclude, v.Field, v.Lines = plane.Exclude(), plane.Field(), matLines(plane, plane.Marks())
+	if spec.Kind == calib.Grid {
+		v.Lines = gridLines(plane, plane.Marks(), spec.PitchMM)
+	}
 	if v.Field != nil {
 		v.Exclude = append(slices.Clone(v.Exclude), around(v.Field, width, height))
 	}
