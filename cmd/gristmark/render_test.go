@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"flag"
 	"fmt"
+	"image"
 	"os"
 	"path/filepath"
 	"sync"
@@ -31,7 +32,8 @@ var (
 )
 
 // cmdRender draws a tray photo: render [-seed N] [-sheet card|none] [-blur PX] [-show kernels|pieces]
-// [-orient N] FILE. The ending, jpg, png or tif, picks the format.
+// [-orient N] [-turn DEG] FILE. The ending, jpg, png or tif, picks the format; -turn is a second shot of the same
+// spread, from another side and a little further off.
 func cmdRender(ts *testscript.TestScript, neg bool, args []string) {
 	set := flag.NewFlagSet("render", flag.ContinueOnError)
 	seed := set.Uint64("seed", 1, "")
@@ -39,6 +41,7 @@ func cmdRender(ts *testscript.TestScript, neg bool, args []string) {
 	blur := set.Float64("blur", 0, "")
 	show := set.String("show", "mixed", "")
 	orient := set.Int("orient", 1, "")
+	turn := set.Float64("turn", 0, "")
 	if err := set.Parse(args); err != nil || neg || set.NArg() != 1 {
 		ts.Fatalf("usage: render [-seed N] [-sheet S] [-blur PX] [-show W] file")
 	}
@@ -55,20 +58,23 @@ func cmdRender(ts *testscript.TestScript, neg bool, args []string) {
 		s.Place.Kernels = scene.Range{0, 0}
 	}
 	path := ts.MkAbs(set.Arg(0))
-	data, err := renderOnce(s, *seed, filepath.Ext(path), *orient, fmt.Sprint(args[:len(args)-1], filepath.Ext(path)))
+	data, err := renderOnce(s, *seed, filepath.Ext(path), *orient, *turn, fmt.Sprint(args[:len(args)-1], filepath.Ext(path)))
 	ts.Check(err)
 	ts.Check(os.MkdirAll(filepath.Dir(path), 0o777))
 	ts.Check(os.WriteFile(path, data, 0o666))
 }
 
 // renderOnce keeps what it drew: scripts share their photos.
-func renderOnce(s scene.Settings, seed uint64, ending string, orient int, key string) ([]byte, error) {
+func renderOnce(s scene.Settings, seed uint64, ending string, orient int, turn float64, key string) ([]byte, error) {
 	renderMu.Lock()
 	defer renderMu.Unlock()
 	if data, ok := rendered[key]; ok {
 		return data, nil
 	}
 	p := scene.Scene{Settings: s, Seed: seed}.Draw()
+	if turn != 0 {
+		p.Image = secondShot(p.Image, turn)
+	}
 	var b bytes.Buffer
 	var err error
 	switch ending {
@@ -85,4 +91,10 @@ func renderOnce(s scene.Settings, seed uint64, ending string, orient int, key st
 	}
 	rendered[key] = b.Bytes()
 	return b.Bytes(), err
+}
+
+func secondShot(img *image.NRGBA, turn float64) *image.NRGBA {
+	size := img.Rect.Size()
+	turned := imaging.Rotate(img, turn, img.NRGBAAt(size.X/2, 2))
+	return imaging.Resize(turned, size.X, 0, imaging.Lanczos)
 }
