@@ -79,8 +79,23 @@ func prepare(command *cli.Command) {
 	if len(command.Subcommands) == 0 {
 		command.HideHelpCommand = true
 	}
+	for _, flag := range command.Flags {
+		plainDefault(flag)
+	}
 	for _, sub := range command.Subcommands {
 		prepare(sub)
+	}
+}
+
+// plainDefault keeps "default: 0" out of the help where 0 stands for not given, and "default: false" everywhere.
+func plainDefault(flag cli.Flag) {
+	switch f := flag.(type) {
+	case *cli.BoolFlag:
+		f.DisableDefaultText = true
+	case *cli.Float64Flag:
+		if f.Value == 0 && f.DefaultText == "" {
+			f.DefaultText = "not given"
+		}
 	}
 }
 

@@ -31,7 +31,7 @@ func photoFlags() []cli.Flag {
 		&cli.Float64Flag{Name: "gap", Usage: "roll gap, `MM`"},
 		&cli.Float64Flag{Name: "speed-diff", Usage: "speed difference of the rolls, `PERCENT`"},
 		&cli.Float64Flag{Name: "knife-hours", Usage: "`HOURS` of cutting since the knives were sharpened"},
-		&cli.Float64Flag{Name: "throughput", Usage: "fresh chop in tonnes per `HOUR`"},
+		&cli.Float64Flag{Name: "throughput", Usage: "fresh chop, `TONNES` per hour"},
 		&cli.IntFlag{Name: "workers", Value: pipeline.DefaultWorkers(), Usage: "`N` photos at once, up to 600 MB each; results do not depend on it"},
 	}
 }
