@@ -39,7 +39,7 @@ func compose(opt options, r scored) string {
 	fmt.Fprintf(&b, "# Accuracy\n\nCommit %s; %s seeds, %d scenes of each family, %d in all. Made by `make accuracy`.\n\n", commit(), opt.Seeds, opt.Scenes, all.Scenes)
 	fmt.Fprintf(&b, howToRead, score.SmallestMM)
 	section(&b, "What was to be reached", reached(r.Families, r.Yardstick))
-	section(&b, "Finding pieces", detection(withAll, beat))
+	section(&b, "Finding pieces", detection(withAll, beat)+"\n"+lone(all))
 	section(&b, "Naming them", confusion(all)+"\n"+naming(withAll))
 	section(&b, "Sizes", sizes(withAll))
 	section(&b, "Numbers of the sample", sampleNumbers(all, ideal, yardstick)+"\n"+numbersByFamily(withAll))

@@ -52,6 +52,30 @@ func detection(families []*score.Family, yardstick map[string]*score.Family) str
 	return t.String()
 }
 
+// lone tells how long the missed pieces truly are and how long the extras were measured.
+func lone(all *score.Family) string {
+	t := newTable("length", "missed", "extras")
+	bounds := []float64{0, 1, 1.5, 2, 4, 8, 19, math.Inf(1)}
+	for i, from := range bounds[:len(bounds)-1] {
+		name := fmt.Sprintf("%g to %g mm", from, bounds[i+1])
+		if math.IsInf(bounds[i+1], 1) {
+			name = fmt.Sprintf("over %g mm", from)
+		}
+		t.row(name, fmt.Sprint(between(all.Lone.Missed, from, bounds[i+1])), fmt.Sprint(between(all.Lone.Extra, from, bounds[i+1])))
+	}
+	return t.String()
+}
+
+func between(values []float64, from, to float64) int {
+	n := 0
+	for _, v := range values {
+		if from <= v && v < to {
+			n++
+		}
+	}
+	return n
+}
+
 var named = []result.Class{result.WholeKernel, result.BrokenKernel, result.Stover, result.Unsure, score.Missed}
 
 func confusion(all *score.Family) string {

@@ -42,6 +42,7 @@ type Family struct {
 	Name          string
 	Scenes        int
 	Loose, Strict Counts
+	Lone          Lone
 	Confusion     map[Key]int
 	KernelStover  Counts // Hits: named on the right side; Extras: on the wrong side; Misses: unsure
 	Sizes         map[string][]float64
@@ -89,6 +90,7 @@ func (f *Family) Add(t Truth, d result.Document) {
 	pairs := Match(t.Things, finds, Loose)
 	loose := Count(t.Things, finds, pairs)
 	f.Loose.Add(loose)
+	f.addLone(Unpaired(t.Things, finds, pairs))
 	f.Strict.Add(Count(t.Things, finds, Match(t.Things, finds, Strict)))
 	if truths := loose.Hits + loose.Misses; truths > 0 {
 		f.CountErrors = append(f.CountErrors, 100*float64(loose.Extras-loose.Misses)/float64(truths))
@@ -102,6 +104,11 @@ func (f *Family) Add(t Truth, d result.Document) {
 		f.ScaleErrors = append(f.ScaleErrors, 100*(photo.Scale.MMPerPx/t.MMPerPx-1))
 	}
 	f.AddNumbers(t, d.Sample)
+}
+
+func (f *Family) addLone(l Lone) {
+	f.Lone.Missed = append(f.Lone.Missed, l.Missed...)
+	f.Lone.Extra = append(f.Lone.Extra, l.Extra...)
 }
 
 func (f *Family) addUnusable(t Truth, refused bool) {
@@ -225,6 +232,7 @@ func (f *Family) Merge(o *Family) {
 	f.Scenes += o.Scenes
 	f.Loose.Add(o.Loose)
 	f.Strict.Add(o.Strict)
+	f.addLone(o.Lone)
 	f.KernelStover.Add(o.KernelStover)
 	for k, n := range o.Confusion {
 		f.Confusion[k] += n

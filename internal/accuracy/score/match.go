@@ -81,6 +81,31 @@ func likeness(t Thing, f Found) float64 {
 	return 0
 }
 
+// Lone are the sizes of what was not paired, mm.
+type Lone struct {
+	Missed, Extra []float64
+}
+
+// Unpaired returns the lengths of truths that nothing was found for and of finds that no truth belongs to.
+func Unpaired(truths []Thing, finds []Found, pairs []Pair) Lone {
+	var l Lone
+	pairedTruth, pairedFind := make([]bool, len(truths)), make([]bool, len(finds))
+	for _, p := range pairs {
+		pairedTruth[p.Truth], pairedFind[p.Find] = true, true
+	}
+	for i, t := range truths {
+		if !pairedTruth[i] && !t.Small {
+			l.Missed = append(l.Missed, t.LengthMM)
+		}
+	}
+	for i, f := range finds {
+		if !pairedFind[i] && !onSmall(truths, f) {
+			l.Extra = append(l.Extra, f.LengthMM)
+		}
+	}
+	return l
+}
+
 // Counts of detection. Small things and finds on them count for nothing.
 type Counts struct {
 	Hits, Misses, Extras int

@@ -102,6 +102,10 @@ func TestEveryPieceIsCountedOnce(t *testing.T) {
 		}
 		strict, loose := Count(truths, finds, Match(truths, finds, 0.75)), Count(truths, finds, Match(truths, finds, 0.5))
 		for _, c := range []Counts{strict, loose} {
+			l := Unpaired(truths, finds, Match(truths, finds, 0.5))
+			if len(l.Missed) != loose.Misses || len(l.Extra) != loose.Extras {
+				t.Fatalf("%+v, but lone %+v", loose, l)
+			}
 			if c.Hits+c.Misses != len(truths) || c.Hits+c.Extras != len(finds) {
 				t.Fatalf("%d truths, %d finds: %+v", len(truths), len(finds), c)
 			}
