@@ -10,7 +10,6 @@ import (
 	"strings"
 
 	"github.com/urfave/cli/v2"
-	"gocv.io/x/gocv"
 
 	"gristmark/calib"
 	"gristmark/internal/intake"
@@ -171,11 +170,11 @@ func viewOf(file string, board *calib.Board) (in *intake.Intake, v calib.View, w
 		return nil, v, 0, 0, err
 	}
 	defer s.photo.Close()
-	find := calib.FindSheet
 	if board != nil {
-		find = func(m gocv.Mat) (calib.View, error) { return calib.FindBoard(m, *board) }
+		v, err = calib.FindBoard(s.photo.Mat(), *board)
+	} else {
+		v, err = calib.FindSheet(s.photo.Mat())
 	}
-	v, err = find(s.photo.Mat())
 	return s.in, v, s.photo.Width(), s.photo.Height(), err
 }
 
