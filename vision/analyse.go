@@ -80,6 +80,8 @@ type search struct {
 	minPx    int
 	labels   []int32
 	blobs    []blob
+	partsOf  []int     // number of parts of each blob
+	edge     []float32 // each cell's distance to the field's edge, cells
 	rises    []float64 // widths of the pieces' edges, work px
 }
 
@@ -96,6 +98,7 @@ func find(p *Photo, plane Plane, opt Options) (*search, error) {
 	}
 	mmPerCell := cellPx / s.pxPerMM
 	s.field = findField(cells, excluded, near, given, mmPerCell)
+	s.edge = distanceTo(s.field.mask, cells.w, cells.h, false)
 	s.back = modelBackground(&s.field, max(2, int(6/mmPerCell)))
 	s.back.measureNoise(&s.work, &s.field)
 	s.contrast = s.back.contrast(&s.work, &s.field)
@@ -143,7 +146,9 @@ func (s *search) parts(p *Photo) []seen {
 	edge := edgeFinder{pix: pix, w: p.Width(), h: p.Height(), contrast: s.contrast, cw: w, ch: h, sx: s.work.sx, sy: s.work.sy}
 	var out []seen
 	for i := range s.blobs {
-		for _, q := range sp.split(s.blobs[i].outline) {
+		parts := sp.split(s.blobs[i].outline)
+		s.partsOf = append(s.partsOf, len(parts))
+		for _, q := range parts {
 			out = append(out, seen{work: q.outline, px: edge.refine(q), touching: anyTrue(q.joint)})
 		}
 	}

@@ -5,7 +5,6 @@ import (
 	"slices"
 
 	"gristmark/internal/result"
-	"gristmark/vision/shape"
 )
 
 // Limits of the checks. Common practice unless said otherwise; those that refuse were set where the
@@ -19,6 +18,7 @@ const (
 	mostCovered    = 0.50 // of the field
 	mostOneBlob    = 0.20 // of the field, in one connected heap
 	mostCut        = 0.35 // of the pieces
+	mostTangled    = 0.45 // of the area of the pieces lies in knots of many
 	leastBare      = 0.30 // of the field shows bare tray
 	mostTrayNoise  = 9.0  // standard deviation of L* on the bare tray
 )
@@ -38,6 +38,8 @@ func (s *search) checks(p *Photo, plane Plane, opt Options, a *Analysis) []resul
 			"the pieces are too small in the picture: go nearer or photograph half the tray at a time"),
 		atMost("covered", covered, mostCovered, "share of field", true,
 			"too much of the tray is covered: spread fewer pieces so that they lie side by side"),
+		atMost("tangled", s.tangled(), mostTangled, "share of piece area", true,
+			"pieces lie on each other in knots that cannot be told apart: spread them out"),
 		atMost("heaped", heap, mostOneBlob, "share of field in one heap", true,
 			"pieces lie on each other and cannot be counted: spread them out"),
 		atLeast("plain_tray", s.bareShare(), leastBare, "share of field", true,
@@ -129,6 +131,21 @@ func (s *search) coverage() (all, largest float64) {
 	return all, largest
 }
 
+// manyParts in one connected blob make a knot.
+const manyParts = 7
+
+// tangled is the share of the pieces' area in blobs that fell into many parts.
+func (s *search) tangled() float64 {
+	var all, knots float64
+	for i, b := range s.blobs {
+		all += float64(b.n)
+		if s.partsOf[i] >= manyParts {
+			knots += float64(b.n)
+		}
+	}
+	return knots / math.Max(1, all)
+}
+
 func (s *search) bareShare() float64 {
 	n, bare := 0, 0
 	for i, m := range s.field.mask {
@@ -165,5 +182,3 @@ func cutShare(ps []result.Particle) float64 {
 	}
 	return float64(n) / math.Max(1, float64(len(ps)))
 }
-
-var _ = shape.Area

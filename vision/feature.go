@@ -18,6 +18,7 @@ var featureNames = []string{
 	"white share", "yellow share", "green share", "dark share", "grain", "grain along axis",
 	"rim L less core L", "rim b less core b", "background L", "background b",
 	"network kernel", "network piece", "network contact",
+	"depth in field", "share at field edge",
 }
 
 // features describes a part: its outline seen in mm, and the colours inside.
@@ -97,6 +98,7 @@ type colours struct {
 	rimL, rimB                      float64       // rim less core
 	backL, backB                    float64
 	netKernel, netPiece, netContact float64 // means of what the network says
+	fieldDepth, edgeShare           float64 // log of the distance to the edge of the field, mm; share of the outline on it
 	contrast                        float64 // upper quartile, standard deviations of the bare tray
 }
 
@@ -105,7 +107,7 @@ func (c *colours) list() []float64 {
 		c.mean[0], c.mean[1], c.mean[2], c.chroma, c.sd[0], c.sd[1], c.sd[2],
 		c.q[0][0], c.q[0][1], c.q[2][0], c.q[2][1], c.q[1][0], c.q[1][1],
 		c.white, c.yellow, c.green, c.dark, c.grain, c.grainAlong,
-		c.rimL, c.rimB, c.backL, c.backB, c.netKernel, c.netPiece, c.netContact,
+		c.rimL, c.rimB, c.backL, c.backB, c.netKernel, c.netPiece, c.netContact, c.fieldDepth, c.edgeShare,
 	}
 }
 

@@ -15,6 +15,7 @@ const (
 	blackAreaMM2  = 110
 	slabWidthMM   = 18 // leaves and stalks so wide do not end in four square corners
 	lineWidthMM   = 1.6
+	rimShare      = 0.4 // of the outline on the field's edge: a piece touches it, a rim follows it
 	lineExtentMM  = 70
 	stainShare    = 0.6 // of the usual contrast of this photo's pieces
 	stainContrast = 24  // standard deviations; what exceeds it is never a stain
@@ -26,6 +27,8 @@ func foreign(d *draft) string {
 	rect := shape.MinAreaRect(d.seenMM)
 	area := math.Abs(shape.Area(d.seenMM))
 	switch {
+	case d.inside.edgeShare > rimShare:
+		return "the edge of tray or ruler"
 	case d.onDark > 0.6:
 		return "lying on another object"
 	case rect.Width > lineExtentMM && 2*d.inside.depthMM < lineWidthMM*1.5:
@@ -90,7 +93,7 @@ func usualContrast(drafts []draft) float64 {
 }
 
 // foreignAt is the probability from which a part is left out as nothing of the crop.
-const foreignAt = 0.5
+const foreignAt = 0.6
 
 // keepCrop drops the drafts that are named foreign and tells how many.
 func keepCrop(drafts []draft) (kept []draft, dropped int) {

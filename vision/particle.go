@@ -33,6 +33,7 @@ func (s *search) describe(q seen, plane Plane, opt Options) (draft, bool) {
 	mmPerPx := plane.MMPerPxAt(at)
 	read := reader{lab: &s.work.lab, depth: s.depth, contrast: s.contrast, net: s.net, back: &s.back, mmPer: mmPerPx * math.Sqrt(s.work.sx*s.work.sy)}
 	d.inside = read.colours(q.work, shape.MaxFeret(q.work).Angle)
+	d.inside.fieldDepth, d.inside.edgeShare = s.place(q.work)
 	d.AtPx, d.OutlinePx = at, q.px
 	d.CutByEdge, d.onDark = s.atEdge(q.work), s.onDarkObject(q.work)
 	d.features = features(d.seenMM, d.inside, opt.Kernel)
@@ -153,4 +154,28 @@ func weight(frame box, o []result.XY) float64 {
 		w *= frame.h / (frame.h - f)
 	}
 	return w
+}
+
+// Distances to the field's edge: onEdge, in cells, is still on it; farther in than mostDepthMM is all
+// the same.
+const (
+	onEdge      = 1.6
+	mostDepthMM = 25
+)
+
+// place tells how a part lies to the edge of the field, where the photo's frame is no edge: the log of
+// the middle distance of its outline, mm, and the share of the outline that lies on the edge.
+func (s *search) place(o []result.XY) (depth, share float64) {
+	var sum float64
+	on := 0
+	for _, p := range o {
+		cx, cy := min(max(int(p[0])/cellPx, 0), s.back.w-1), min(max(int(p[1])/cellPx, 0), s.back.h-1)
+		d := float64(s.edge[cy*s.back.w+cx])
+		if d < onEdge {
+			on++
+		}
+		sum += math.Min(d*cellPx/s.pxPerMM, mostDepthMM)
+	}
+	n := math.Max(1, float64(len(o)))
+	return math.Log(sum/n + 0.2), float64(on) / n
 }

@@ -32,7 +32,7 @@ func (e *edgeFinder) refine(p part) []result.XY {
 	if n < 5 {
 		return e.toPhoto(line)
 	}
-	line = smoothLoop(line, 2)
+	line = smoothLoop(line, 1)
 	shift := make([]float64, n)
 	known := make([]bool, n)
 	normal := make([]result.XY, n)
