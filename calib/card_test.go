@@ -345,6 +345,7 @@ func TestParseSpec(t *testing.T) {
 		"frame:190.5x254mm": {Kind: Frame, WidthMM: 190.5, HeightMM: 254},
 		"frame:8.5inx11in":  {Kind: Frame, WidthMM: 215.9, HeightMM: 279.4},
 		"frame:21x29.7cm":   {Kind: Frame, WidthMM: 210, HeightMM: 297},
+		"card:98.6mm":       {Kind: Card, PrintScale: 0.986},
 		"0.0577":            {Kind: Given, MMPerPx: 0.0577},
 	} {
 		got, err := ParseSpec(in)
@@ -352,7 +353,7 @@ func TestParseSpec(t *testing.T) {
 			t.Errorf("%q: %+v, %v", in, got, err)
 		}
 	}
-	for _, in := range []string{"cord", "grid", "grid:", "grid:0mm", "grid:-5mm", "rule:x", "rule:1/0in", "frame:20", "frame:20x", "frame:1x1mm", "0", "-1", "NaN", "1e9", "auto:3", "given:2"} {
+	for _, in := range []string{"cord", "grid", "grid:", "grid:0mm", "grid:-5mm", "rule:x", "rule:1/0in", "frame:20", "frame:20x", "frame:1x1mm", "0", "-1", "NaN", "1e9", "auto:3", "card:80mm", "given:2"} {
 		if got, err := ParseSpec(in); !errors.Is(err, ErrSpec) {
 			t.Errorf("%q: %+v, %v", in, got, err)
 		}
@@ -363,13 +364,23 @@ func TestParseSpec(t *testing.T) {
 func near(a, b Spec) bool {
 	same := func(x, y float64) bool { return math.Abs(x-y) < 1e-6 }
 	return a.Kind == b.Kind && same(a.PitchMM, b.PitchMM) && same(a.WidthMM, b.WidthMM) &&
-		same(a.HeightMM, b.HeightMM) && same(a.MMPerPx, b.MMPerPx)
+		same(a.HeightMM, b.HeightMM) && same(a.MMPerPx, b.MMPerPx) && same(a.PrintScale, b.PrintScale)
 }
 
 func TestBadPhoto(t *testing.T) {
 	m := toMat(t, card.Card().Raster(20), 0)
 	defer m.Close()
 	if _, err := Find(m, Spec{}, Lens{}); !errors.Is(err, ErrPhoto) {
+		t.Error(err)
+	}
+}
+
+func TestTwoPoints(t *testing.T) {
+	s, err := TwoPoints(result.XY{100, 100}, result.XY{400, 500}, 100)
+	if err != nil || math.Abs(s.MMPerPx-0.2) > 1e-12 || s.GivenSD < 0.01 || s.GivenSD > 0.02 {
+		t.Errorf("%+v, %v", s, err)
+	}
+	if _, err := TwoPoints(result.XY{1, 1}, result.XY{2, 2}, 100); !errors.Is(err, ErrSpec) {
 		t.Error(err)
 	}
 }

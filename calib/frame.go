@@ -17,7 +17,9 @@ const (
 	minFrameShare  = 0.20  // smallest side over the photo's diagonal
 	paperMM        = 0.05  // by which drawn sides are not straight (assumed)
 	frameSD        = 0.003 // relative, of what its maker calls its size (assumed)
-	triedFrames    = 4     // candidates measured at full resolution
+	maxFrameTilt   = 35    // degrees: beyond it a rectangle of another shape may look the same
+	maxSheetCost   = 8.5   // of a sheet's edges: a frame may be drawn on it, a little smaller and much alike
+	triedFrames    = 8     // candidates measured at full resolution
 	sideSamples    = 40    // places measured along a side
 )
 
@@ -51,7 +53,7 @@ type longLine struct {
 
 // gather joins segments that lie on one line, the longest first; both sides of a thin stroke join.
 func gather(segments []segment, diagonal float64) []longLine {
-	const most = 24
+	const most = 32
 	var out []longLine
 	used := make([]bool, len(segments))
 	for i, s := range segments {
@@ -295,7 +297,10 @@ func measureFrame(p picture, spec Spec, lens Lens, pr prior, c candidate) *frame
 	if shown < minSideShare {
 		return nil
 	}
-	f.cost = addedCost(&f.fit.view, pr) + 40*(1-shown)
+	f.cost = addedCost(&f.fit.view, pr) + 8*(1-shown)
+	if f.obs[0].spread != 0 && f.cost > maxSheetCost {
+		return nil
+	}
 	return &f
 }
 
@@ -375,7 +380,7 @@ func (f *frameFit) plane(p picture, spec Spec, lens Lens) (*Plane, error) {
 	}
 	side := math.Max(spec.WidthMM, spec.HeightMM) / out.scale.MMPerPx
 	switch r := out.scale.ResidualPx; {
-	case f.fit.strained(f.prior) || f.fit.offCentre(f.prior):
+	case f.fit.strained(f.prior) || f.fit.offCentre(f.prior) || f.fit.tiltDeg() > maxFrameTilt:
 		return nil, doubtful("the rectangle in the photo does not look like one of %g x %g mm seen through a usual lens; check the size, or use the card", spec.WidthMM, spec.HeightMM)
 	case r > maxResidual*side:
 		return nil, doubtful("the sides of the rectangle are not straight: they miss by %.1f px; lay the sheet flat", r)

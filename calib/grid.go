@@ -250,12 +250,13 @@ func bounds(q *Plane, p *picture) (lo, hi result.XY) {
 
 // finer is by how much the pitch of the thinnest lines is smaller than that of the lines found: 1, 2, 3 or 5.
 func (g *gridFit) finer(p *picture, pitch float64, lens Lens) float64 {
+	best, most := 1.0, maxHalfHits*g.hits.share()
 	for _, n := range []float64{2, 3, 5} {
-		if _, between := readGrid(p, pitch, lens, g.fit.view, 1, 1/n); between.share() > maxHalfHits*g.hits.share() {
-			return n
+		if _, between := readGrid(p, pitch, lens, g.fit.view, 1, 1/n); between.share() > most {
+			best, most = n, between.share()
 		}
 	}
-	return 1
+	return best
 }
 
 // plane states the scale, after the count of lines is held against itself.

@@ -6,6 +6,8 @@ import (
 	"math"
 	"strconv"
 	"strings"
+
+	"gristmark/internal/result"
 )
 
 // Kind is what the scale is taken from.
@@ -154,4 +156,15 @@ func splitUnit(s string) (number, unit string) {
 		}
 	}
 	return s, ""
+}
+
+// TwoPoints is the scale from two points that a person marked in the photo, lengthMM apart on the tray:
+// each is taken to be off by 2 px, and the tilt, which is not known, to change the scale by 1 % (assumed).
+func TwoPoints(a, b result.XY, lengthMM float64) (Spec, error) {
+	px := dist(a, b)
+	if !(px >= 20) || !(lengthMM > 0) {
+		return Spec{}, specError("two points %.0f px apart with %g mm between them: mark points farther apart, and give the length", px, lengthMM)
+	}
+	const clickPx, tilt = 2, 0.01
+	return Spec{Kind: Given, MMPerPx: lengthMM / px, GivenSD: math.Hypot(clickPx*math.Sqrt2/px, tilt)}, nil
 }
