@@ -57,6 +57,13 @@ func small() scene {
 	return s
 }
 
+// tiny is a scene of 0.6 megapixels, for photos in which nothing should be found.
+func tiny() scene {
+	s := plain()
+	s.width, s.height, s.focal = 900, 675, 0.6*1125
+	return s
+}
+
 // shake draws pose, blur and lens at random, the card up to off times the camera's height from the middle.
 func (s scene) shake(r *rand.Rand, maxTiltDeg, off float64) scene {
 	s.seed = r.Uint64()
@@ -297,7 +304,7 @@ func TestNoFalseScale(t *testing.T) {
 		"planks":  func(q result.XY) bool { return math.Mod(q[0]+1000, 60) < 3 },
 	}
 	for name, cover := range patterns {
-		s := small()
+		s := tiny()
 		s.tray = color.NRGBA{60, 50, 40, 255}
 		s.cover = cover
 		m := s.draw(t)

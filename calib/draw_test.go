@@ -93,13 +93,13 @@ func (l layer) sample(mm result.XY) (color.NRGBA, bool) {
 	return color.NRGBA{l.img.Pix[i], l.img.Pix[i+1], l.img.Pix[i+2], 255}, true
 }
 
-// draw makes the photo: nine rays a pixel, blur in linear light, noise, JPEG.
+// draw makes the photo: four rays a pixel, blur in linear light, noise, JPEG.
 func (s scene) draw(t testing.TB, layers ...layer) gocv.Mat {
 	t.Helper()
 	v := s.truth()
 	w, h := s.width, s.height
 	lin := make([]float32, 3*w*h)
-	const n = 3
+	const n = 2
 	// The plane's place of each pixel's corner; within a pixel it is taken as straight.
 	above, below := make([]result.XY, w+1), make([]result.XY, w+1)
 	row := func(y int, to []result.XY) {

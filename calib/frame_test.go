@@ -90,7 +90,7 @@ func TestNoFalseFrame(t *testing.T) {
 		"planks":  func(q result.XY) bool { return math.Mod(q[0]+1000, 60) < 3 },
 	}
 	for name, cover := range patterns {
-		s := small()
+		s := tiny()
 		s.cover = cover
 		m := s.draw(t)
 		_, err := Find(m, Spec{Kind: Frame, WidthMM: 190, HeightMM: 254}, Lens{})

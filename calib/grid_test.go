@@ -72,7 +72,7 @@ func TestNoFalseGrid(t *testing.T) {
 		},
 	}
 	for name, cover := range patterns {
-		s := small()
+		s := tiny()
 		s.cover = cover
 		m := s.draw(t)
 		p, err := Find(m, Spec{Kind: Grid, PitchMM: 10}, Lens{})
