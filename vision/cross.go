@@ -123,7 +123,7 @@ func uncross(p part, h [4]int) (a, b part) {
 
 // joined is the outline along the arcs a..b and c..d, with straight sides b-c and d-a.
 func joined(p part, a, b, c, d int) part {
-	var out part
+	out := part{crossed: true}
 	out.addArc(p, a, b)
 	out.addSide(p.outline[c])
 	out.addArc(p, c, d)

@@ -130,7 +130,12 @@ func pixelOdds(ground, kernel, stover, contact float32) (piece, share, part floa
 func fastExp(x float32) float32 { return float32(math.Exp(float64(x))) }
 
 // pieceAt interpolates the log odds of piece at a work pixel.
-func (m *netMap) pieceAt(x, y int) float32 {
+func (m *netMap) pieceAt(x, y int) float32 { return m.interpolate(m.piece, x, y) }
+
+// contactAt interpolates the probability of contact at a work pixel.
+func (m *netMap) contactAt(x, y int) float32 { return m.interpolate(m.part, x, y) }
+
+func (m *netMap) interpolate(v []float32, x, y int) float32 {
 	fx := (float64(x)+0.5-m.x0)*m.perPx - 0.5
 	fy := (float64(y)+0.5-m.y0)*m.perPx - 0.5
 	fx = math.Min(math.Max(fx, 0), float64(m.w-1))
@@ -138,8 +143,8 @@ func (m *netMap) pieceAt(x, y int) float32 {
 	x0, y0 := int(fx), int(fy)
 	x1, y1 := min(x0+1, m.w-1), min(y0+1, m.h-1)
 	ax, ay := float32(fx-float64(x0)), float32(fy-float64(y0))
-	a := m.piece[y0*m.w+x0] + ax*(m.piece[y0*m.w+x1]-m.piece[y0*m.w+x0])
-	b := m.piece[y1*m.w+x0] + ax*(m.piece[y1*m.w+x1]-m.piece[y1*m.w+x0])
+	a := v[y0*m.w+x0] + ax*(v[y0*m.w+x1]-v[y0*m.w+x0])
+	b := v[y1*m.w+x0] + ax*(v[y1*m.w+x1]-v[y1*m.w+x0])
 	return a + ay*(b-a)
 }
 

@@ -12,6 +12,8 @@ import (
 const (
 	plainSolidity = 0.945 // no hollow worth a look above it
 	neckShare     = 0.74  // of the narrower side's inscribed diameter, at most
+	pairShare     = 1.9   // likewise of the smaller side, where the outline is hollow at both ends,
+	pairOfLarge   = 0.85  // if the neck is narrow against the larger side
 	hollowTurn    = 0.55  // radians that the outline turns inward at a pinch, at least
 	maxParts      = 60    // of one blob
 )
@@ -22,17 +24,19 @@ type splitter struct {
 	w, h    int
 	pxPerMM float64
 	minArea float64 // of a part, px²
+	contact *netMap // what the network sees between pieces; nil without
 }
 
 // part is one piece's outline; joint marks the points that were cut rather than seen.
 type part struct {
 	outline []result.XY
 	joint   []bool
+	crossed bool // passes over or under another piece: the contact inside it is the other's
 }
 
 // split parts the outline at its necks, recursively, the narrowest first.
 func (s *splitter) split(outline []result.XY) []part {
-	todo := []part{{outline, make([]bool, len(outline))}}
+	todo := []part{{outline: outline, joint: make([]bool, len(outline))}}
 	var done []part
 	for len(todo) > 0 {
 		p := todo[len(todo)-1]
@@ -42,10 +46,22 @@ func (s *splitter) split(outline []result.XY) []part {
 				todo = append(todo, a, b)
 				continue
 			}
+			if more := s.seamsOf(p); len(more) > 1 {
+				todo = append(todo, more...)
+				continue
+			}
 		}
 		done = append(done, p)
 	}
 	return done
+}
+
+// seamsOf parts p by contacts inside it, unless another piece lies across it.
+func (s *splitter) seamsOf(p part) []part {
+	if p.crossed {
+		return nil
+	}
+	return s.seams(p)
 }
 
 // cut parts p at its best neck, else where slender pieces cross or butt.
@@ -54,23 +70,32 @@ func (s *splitter) cut(p part) (a, b part, ok bool) {
 		return a, b, false
 	}
 	line, index := thin(p.outline, math.Max(1, 0.22*s.pxPerMM))
-	best := math.Inf(1)
-	for _, c := range s.necks(line) {
-		if c.cost >= best {
-			continue
-		}
-		x, y := divide(p, index[c.i], index[c.j])
-		if s.plausible(x, y, c.length) {
-			a, b, best, ok = x, y, c.cost, true
-		}
-	}
-	if ok {
+	necks := s.necks(line)
+	if a, b, ok = s.narrowest(p, index, necks, s.plausible); ok {
 		return a, b, true
 	}
 	if a, b, ok = s.crossing(p, line, index); ok {
 		return a, b, true
 	}
-	return s.butting(p, line, index)
+	if a, b, ok = s.butting(p, line, index); ok {
+		return a, b, true
+	}
+	return s.narrowest(p, index, necks, s.pinched)
+}
+
+// narrowest divides p at the neck of least cost that is accepted.
+func (s *splitter) narrowest(p part, index []int, necks []neck, accept func(a, b part, n neck) bool) (a, b part, ok bool) {
+	best := math.Inf(1)
+	for _, c := range necks {
+		if c.cost >= best {
+			continue
+		}
+		x, y := divide(p, index[c.i], index[c.j])
+		if accept(x, y, c) {
+			a, b, best, ok = x, y, c.cost, true
+		}
+	}
+	return a, b, ok
 }
 
 // thin keeps points at least step apart and tells their indices in the original.
@@ -86,6 +111,7 @@ func thin(o []result.XY, step float64) (line []result.XY, index []int) {
 type neck struct {
 	i, j         int
 	length, cost float64
+	pair         bool // the outline is hollow at both ends
 }
 
 // necks lists the promising cuts between a hollow point and another point of the outline.
@@ -110,7 +136,7 @@ func (s *splitter) necks(line []result.XY) []neck {
 			// A hollow at the other end too speaks for the cut.
 			cost := d / arc * (1.25 - 0.5*math.Min(1, math.Max(0, -turn[j])))
 			if cost < best.cost && s.inside(line[i], line[j]) {
-				best = neck{i, j, d, cost}
+				best = neck{i, j, d, cost, turn[j] < -0.7*hollowTurn}
 			}
 		}
 		if !math.IsInf(best.cost, 1) {
@@ -174,6 +200,7 @@ func divide(p part, i, j int) (a, b part) {
 	if i > j {
 		i, j = j, i
 	}
+	a.crossed, b.crossed = p.crossed, p.crossed
 	a.outline = append([]result.XY(nil), p.outline[i:j+1]...)
 	a.joint = append([]bool(nil), p.joint[i:j+1]...)
 	b.outline = append(append([]result.XY(nil), p.outline[j:]...), p.outline[:i+1]...)
@@ -195,8 +222,18 @@ func closeJoint(p part) part {
 	return p
 }
 
-// plausible tells whether both sides of a neck of the given length look like pieces of their own.
-func (s *splitter) plausible(a, b part, length float64) bool {
+// pinched tells whether a neck between two hollows parts a small piece from the side of a larger one.
+func (s *splitter) pinched(a, b part, n neck) bool {
+	if !n.pair || !bigEnough(a, s.minArea) || !bigEnough(b, s.minArea) {
+		return false
+	}
+	x, y := 2*s.inscribed(a.outline), 2*s.inscribed(b.outline)
+	return n.length <= pairShare*math.Min(x, y) && n.length <= pairOfLarge*math.Max(x, y)
+}
+
+// plausible tells whether both sides of a neck look like pieces of their own.
+func (s *splitter) plausible(a, b part, n neck) bool {
+	length := n.length
 	for _, p := range [2]part{a, b} {
 		if math.Abs(shape.Area(p.outline)) < s.minArea {
 			return false
