@@ -70,11 +70,11 @@ func (s *splitter) cut(p part) (a, b part, ok bool) {
 		return a, b, false
 	}
 	line, index := thin(p.outline, math.Max(1, 0.22*s.pxPerMM))
-	necks := s.necks(line)
-	if a, b, ok = s.narrowest(p, index, necks, s.plausible); ok {
+	if a, b, ok = s.crossing(p, line, index); ok { // before necks, which an oblique crossing has too
 		return a, b, true
 	}
-	if a, b, ok = s.crossing(p, line, index); ok {
+	necks := s.necks(line)
+	if a, b, ok = s.narrowest(p, index, necks, s.plausible); ok {
 		return a, b, true
 	}
 	if a, b, ok = s.butting(p, line, index); ok {
