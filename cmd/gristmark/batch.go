@@ -26,8 +26,9 @@ func batchCommand() *cli.Command {
 		ArgsUsage: "FOLDER --out DIR",
 		Description: "The photos of each sub-folder are one sample, and so are those directly in FOLDER; --group\n" +
 			"changes that. DIR gets results.csv (one row a photo and one a sample, told apart by the column\n" +
-			"\"row\"), refused.csv, documents/ (a measurement document a sample), overlays/, and .gristmark/, which\n" +
-			"holds what was measured: the same command goes on where it was cut off. Nothing is written into FOLDER.",
+			"\"row\"), refused.csv, particles.csv and particles.parquet (one row a particle), results.xlsx (a sheet a table),\n" +
+			"documents/ (a measurement document a sample), overlays/, and .gristmark/, which holds what was measured: the\n" +
+			"same command goes on where it was cut off. Nothing is written into FOLDER.",
 		Flags: append(photoFlags(),
 			&cli.StringFlag{Name: "out", Usage: "write the results into `DIR`, outside FOLDER"},
 			&cli.StringFlag{Name: "group", Value: string(pipeline.ByFolder), Usage: "`WHAT` is one sample: folder, name (names that differ in a last one- or two-digit number or letter alone) or photo"},
@@ -80,6 +81,8 @@ type batchJob struct {
 	mu        sync.Mutex
 	rows      [][]report.Row // of each sample, its own row first
 	documents [][]byte       // of each sample, where they are to be printed
+
+	uncorrected int // samples that the correction does not speak of
 }
 
 func newBatchJob(c *cli.Context, opt pipeline.Options) (*batchJob, error) {
@@ -192,6 +195,9 @@ func (b *batchJob) sampleDone(i int, o *pipeline.Outcome) error {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	b.rows[i], b.documents[i] = rows, line.Bytes()
+	if o.Uncorrected != nil {
+		b.uncorrected++
+	}
 	return nil
 }
 
@@ -240,10 +246,7 @@ func (b *batchJob) write(path string, data []byte) error {
 }
 
 func (b *batchJob) writeTables() error {
-	var rows []report.Row
-	for _, r := range b.rows {
-		rows = append(rows, r...)
-	}
+	rows := b.allRows()
 	for name, write := range map[string]func(io.Writer, []report.Row) error{"results.csv": report.WriteResults, "refused.csv": report.WriteRefused} {
 		var buf bytes.Buffer
 		if err := write(&buf, rows); err != nil {
@@ -253,7 +256,7 @@ func (b *batchJob) writeTables() error {
 			return err
 		}
 	}
-	return nil
+	return b.writeParticles()
 }
 
 // tell prints the documents or a table of the samples, and returns what was refused.
@@ -285,6 +288,9 @@ func (b *batchJob) tell(c *cli.Context) error {
 	}
 	if refused > 0 {
 		return withHint(refusedErrorf("%d of %d photos were refused", refused, all), "their reasons are in "+filepath.Join(b.out, "refused.csv"))
+	}
+	if b.uncorrected > 0 {
+		return withHint(refusedErrorf("the correction does not speak of %d of %d samples; they stand as from outlines", b.uncorrected, len(b.samples)), "the notes of their documents say why")
 	}
 	return nil
 }
