@@ -2,6 +2,7 @@ package calib
 
 import (
 	"image"
+	"image/color"
 	"testing"
 
 	"gocv.io/x/gocv"
@@ -50,4 +51,56 @@ func BenchmarkDecode12MP(b *testing.B) {
 		}
 		d.Close()
 	}
+}
+
+// BenchmarkFindNothing12MP is a photo without a ruler, which takes every search.
+func BenchmarkFindNothing12MP(b *testing.B) {
+	SetNumThreads(1)
+	s := plain()
+	small := s.draw(b)
+	defer small.Close()
+	m := gocv.NewMat()
+	defer m.Close()
+	gocv.Resize(small, &m, image.Pt(4032, 3024), 0, 0, gocv.InterpolationCubic)
+	for b.Loop() {
+		if _, err := Find(m, Spec{Kind: Auto}, Lens{}); err == nil {
+			b.Fatal("found")
+		}
+	}
+}
+
+// benchmarkDrawn times Find on a drawing seen in 12 megapixels.
+func benchmarkDrawn(b *testing.B, spec Spec, s scene, l layer) {
+	SetNumThreads(1)
+	small := s.draw(b, l)
+	defer small.Close()
+	m := gocv.NewMat()
+	defer m.Close()
+	gocv.Resize(small, &m, image.Pt(4032, 3024), 0, 0, gocv.InterpolationCubic)
+	for b.Loop() {
+		if _, err := Find(m, spec, Lens{}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+func BenchmarkFindGrid12MP(b *testing.B) {
+	s := plain()
+	s.heightMM, s.aim = 240, result.XY{150, 110}
+	l := gridded(300, 220, 10, 0.5, 5, color.NRGBA{30, 80, 60, 255}, color.NRGBA{190, 200, 180, 255})
+	benchmarkDrawn(b, Spec{Kind: Grid, PitchMM: 10}, s, l)
+}
+
+func BenchmarkFindFrame12MP(b *testing.B) {
+	s := plain()
+	s.heightMM, s.aim = 430, result.XY{95, 127}
+	l := framed(190, 254, 0.8, color.NRGBA{235, 235, 230, 255}, color.NRGBA{30, 40, 90, 255})
+	benchmarkDrawn(b, Spec{Kind: Frame, WidthMM: 190, HeightMM: 254}, s, l)
+}
+
+func BenchmarkFindRule12MP(b *testing.B) {
+	s := plain()
+	s.heightMM, s.aim = 165, result.XY{100, 40}
+	l := ruled(300, 1, 10, color.NRGBA{190, 190, 195, 255}, color.NRGBA{20, 20, 20, 255})
+	benchmarkDrawn(b, Spec{Kind: Rule, PitchMM: 1}, s, l)
 }

@@ -25,7 +25,7 @@ const (
 
 // findFrame finds a drawn rectangle, or a sheet of paper, of known size.
 func findFrame(p picture, spec Spec, lens Lens) (*Plane, error) {
-	segments, err := p.segments(framePixels)
+	segments, err := p.segments(framePixels, false)
 	if err != nil {
 		return nil, err
 	}

@@ -14,12 +14,12 @@ const (
 	minHits       = 0.30  // share of the places on lines where a line is found
 	maxHalfHits   = 0.45  // hits midway between lines over hits on lines: more, and the pitch is finer
 	minOddHits    = 0.30  // hits on every other line over hits on the rest: less, and the pitch is coarser
-	mostGridMarks = 700
+	mostGridMarks = 400
 )
 
 // findGrid finds a drawn grid of square cells of known pitch.
 func findGrid(p picture, spec Spec, lens Lens) (*Plane, error) {
-	segments, err := p.segments(gridPixels)
+	segments, err := p.segments(gridPixels, false)
 	if err != nil {
 		return nil, err
 	}
@@ -29,10 +29,11 @@ func findGrid(p picture, spec Spec, lens Lens) (*Plane, error) {
 		return nil, noRuler("no grid of straight lines in the photo; keep half of its lines free of pieces, and the photo sharp")
 	}
 	g, ok := growGrid(&p, spec.PitchMM, lens, pr, start)
-	for range 2 {
+	for range 3 {
 		n := 1.0
 		if ok {
 			n = g.finer(&p, spec.PitchMM, lens)
+			g.pitchRatio = n
 		}
 		if n == 1 {
 			break
@@ -110,6 +111,8 @@ type gridFit struct {
 	prior prior
 	obs   []observation
 	hits  gridHits
+
+	pitchRatio float64 // of the lines found over the thinnest lines there are, see finer
 }
 
 // growGrid measures lines outward from the middle, fitting as it goes.
@@ -273,7 +276,7 @@ func (g *gridFit) plane(p *picture, spec Spec, lens Lens) (*Plane, error) {
 	}
 	pitchPx := spec.PitchMM / out.scale.MMPerPx
 	switch {
-	case g.finer(p, spec.PitchMM, lens) > 1:
+	case g.pitchRatio != 1:
 		return nil, doubtful("there are lines midway between those found: the grid's pitch is finer than it seems; give the pitch of its thinnest lines, or use the card")
 	case g.hits.odd() < minOddHits:
 		return nil, doubtful("only every other line of the grid shows; free more of it from pieces, or use the card")

@@ -69,7 +69,7 @@ func directions(segments []segment) (a, b float64, ok bool) {
 // familyOf gathers the segments near a direction, finds their vanishing point by random samples and keeps
 // those that point to it; ok is false when fewer than six do.
 func familyOf(segments []segment, angle float64, n normalise, r *rand.Rand) (family, bool) {
-	const spread, most = 0.28, 400
+	const spread, most = 0.28, 200
 	d := result.XY{math.Cos(angle), math.Sin(angle)}
 	var near []segment
 	for _, s := range segments {

@@ -7,6 +7,7 @@
 #include <opencv2/core.hpp>
 #include <opencv2/core/version.hpp>
 #include <opencv2/imgproc.hpp>
+#include <opencv2/ximgproc/fast_line_detector.hpp>
 
 #if CV_VERSION_MAJOR > 4 || (CV_VERSION_MAJOR == 4 && CV_VERSION_MINOR >= 7)
 #define GM_ARUCO_CLASS 1
@@ -71,11 +72,13 @@ int gm_find_markers(const unsigned char *grey, int w, int h, int window_min, int
     return -1;
 }
 
-int gm_find_segments(const unsigned char *grey, int w, int h, float *ends, int max) try {
+int gm_find_segments(const unsigned char *grey, int w, int h, int fine, float *ends, int max) try {
     const cv::Mat in(h, w, CV_8UC1, const_cast<unsigned char *>(grey));
     std::vector<cv::Vec4f> lines;
-    // No further reduction, no refinement: the ends serve as a start only.
-    cv::createLineSegmentDetector(cv::LSD_REFINE_NONE, 1.0)->detect(in, lines);
+    if (fine)
+        cv::createLineSegmentDetector(cv::LSD_REFINE_NONE, 1.0)->detect(in, lines);
+    else  // Canny's thresholds are of Sobel sums: a step of some ten grey levels counts.
+        cv::ximgproc::createFastLineDetector(8, 1.414f, 30, 60, 3, false)->detect(in, lines);
     const int n = std::min<int>(max, static_cast<int>(lines.size()));
     for (int i = 0; i < n; i++)
         for (int k = 0; k < 4; k++) ends[4 * i + k] = lines[i][k];

@@ -51,7 +51,7 @@ func findRule(p picture, spec Spec, lens Lens) (*Plane, error) {
 // bestRule finds the rule with most ticks of the pitch, leaving out those that lie where skip says; nil
 // without one.
 func bestRule(p picture, spec Spec, skip func(px result.XY) bool) (*ruleFit, error) {
-	segments, err := p.segments(rulePixels)
+	segments, err := p.segments(rulePixels, true)
 	if err != nil {
 		return nil, err
 	}

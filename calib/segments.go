@@ -23,15 +23,20 @@ func (s segment) middle() result.XY { return add(s.a, sub(s.b, s.a), 0.5) }
 // mostSegments bounds what a cluttered photo yields.
 const mostSegments = 20000
 
-// segments finds straight edges in a reduced copy, the longest first, in px of the photo (line
-// segment detector of von Gioi et al. 2010, as OpenCV has it).
-func (p picture) segments(maxPixels float64) ([]segment, error) {
+// segments finds straight edges in a reduced copy, the longest first, in px of the photo: fine ones among
+// clutter by the line segment detector of von Gioi et al. 2010, else by chains of Canny's edges (Lee et
+// al. 2014), several times as fast; both as OpenCV has them.
+func (p picture) segments(maxPixels float64, fine bool) ([]segment, error) {
 	small, sx, sy, err := p.shrink(maxPixels)
 	if err != nil {
 		return nil, err
 	}
 	xy := make([]C.float, 4*mostSegments)
-	n := C.gm_find_segments((*C.uchar)(unsafe.Pointer(&small.pix[0])), C.int(small.width), C.int(small.height), &xy[0], mostSegments)
+	var flag C.int
+	if fine {
+		flag = 1
+	}
+	n := C.gm_find_segments((*C.uchar)(unsafe.Pointer(&small.pix[0])), C.int(small.width), C.int(small.height), flag, &xy[0], mostSegments)
 	if n < 0 {
 		return nil, errOpenCV
 	}
