@@ -63,6 +63,9 @@ func FindBoard(photo gocv.Mat, b Board) (View, error) {
 	return v, nil
 }
 
+// Find is FindBoard for this board.
+func (b Board) Find(photo gocv.Mat) (View, error) { return FindBoard(photo, b) }
+
 // FindSheet finds the corners of the markers of a card or mat in a photo, as measured, not as a
 // fitted view says.
 func FindSheet(photo gocv.Mat) (View, error) {
