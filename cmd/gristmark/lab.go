@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"cmp"
 	"fmt"
 	"io"
 	"os"
@@ -190,6 +191,8 @@ func correct(correction *lab.Correction, doc *result.Document, ctx advice.Contex
 	if err != nil {
 		set = catalogue.Sets[0]
 	}
+	ctx.State = cmp.Or(ctx.State, doc.Sample.State)
+	doc.Sample.State = ctx.State
 	doc.Sample.Verdict, doc.Sample.Advice = advice.Judge(doc.Sample, ctx, set)
 	if doc.Sample.Verdict.Kernels == nil {
 		return fmt.Errorf("the target set %s has no mark for kernels", set.Name)

@@ -1,12 +1,14 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
 	"fmt"
 	"io"
 	"os"
 	"regexp"
+	"strings"
 
 	"github.com/urfave/cli/v2"
 	"golang.org/x/term"
@@ -62,7 +64,15 @@ func runMeasure(c *cli.Context) error {
 	if err != nil {
 		return err
 	}
-	return refusedPhotos(outcome)
+	return cmp.Or(refusedPhotos(outcome), uncorrected(outcome))
+}
+
+// uncorrected says why the correction asked for was not applied.
+func uncorrected(o *pipeline.Outcome) error {
+	if o.Uncorrected == nil {
+		return nil
+	}
+	return refusedErrorf("not corrected to the laboratory: %s", strings.TrimPrefix(o.Uncorrected.Error(), "lab: "))
 }
 
 func sayOverlays(c *cli.Context, outcome *pipeline.Outcome, inputs []string) error {

@@ -13,6 +13,7 @@ import (
 
 	"gristmark/calib"
 	"gristmark/internal/advice"
+	"gristmark/internal/lab"
 	"gristmark/internal/pipeline"
 )
 
@@ -24,6 +25,7 @@ func photoFlags() []cli.Flag {
 		&cli.StringFlag{Name: "kernel", Usage: "an unbroken `KERNEL` of this crop: LENGTHxWIDTHxTHICKNESS in mm, or the name of a stored one"},
 		&cli.StringFlag{Name: "profile", Usage: "camera profile `FILE` from gristmark calibrate"},
 		&cli.StringFlag{Name: "targets", Usage: "target `FILE` in place of the built-in sets"},
+		&cli.StringFlag{Name: "correction", Usage: "stored correction `FILE` to the laboratory, from gristmark lab fit"},
 		&cli.StringFlag{Name: "process", Usage: "`PROCESS` of the harvester: conventional, shredding or unprocessed"},
 		&cli.StringFlag{Name: "state", Usage: "`STATE` of the crop: fresh or fermented"},
 		&cli.Float64Flag{Name: "dm", Usage: "dry matter of the crop, `PERCENT`"},
@@ -64,8 +66,26 @@ func photoOptions(c *cli.Context) (pipeline.Options, error) {
 	if opt.Targets, err = targetOption(c.String("targets"), opt.Context.Process); err != nil {
 		return opt, err
 	}
+	if opt.Correction, err = correctionOption(c.String("correction"), opt.Context.State); err != nil {
+		return opt, err
+	}
 	opt.Profile, err = profileOption(c.String("profile"))
 	return opt, err
+}
+
+// correctionOption reads a stored correction and refuses one of the other state of the crop; nil for an empty name.
+func correctionOption(file, state string) (*lab.Correction, error) {
+	if file == "" {
+		return nil, nil
+	}
+	correction, err := readCorrection(file)
+	if err != nil {
+		return nil, err
+	}
+	if err := correction.Fits(state); err != nil {
+		return nil, refusedErrorf("%s: %v", file, err)
+	}
+	return correction, nil
 }
 
 func contextOptions(c *cli.Context) (advice.Context, error) {

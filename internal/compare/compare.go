@@ -1,6 +1,7 @@
 package compare
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 
@@ -92,6 +93,9 @@ func Compare(a, b Side, opt Options) (*Document, error) {
 	d.Counts = counts(a, b)
 	d.Conclusion = conclude(d)
 	d.remarks()
+	if a.Corrected || b.Corrected {
+		d.Notes = append(d.Notes, "corrected samples are compared by their figures from outlines, as the correction's own doubt is common to both")
+	}
 	return d, nil
 }
 
@@ -102,6 +106,8 @@ func comparable(a, b Side, opt Options) error {
 	switch {
 	case a.Kind != b.Kind:
 		return fmt.Errorf("compare: %s is from %s and %s from %s; compare like with like, a photo's box is a model of the weighed one", a.Label, a.Kind, b.Label, b.Kind)
+	case cmp.Or(a.State, "fresh") != cmp.Or(b.State, "fresh"):
+		return fmt.Errorf("compare: %s is %s and %s is %s; fresh chop and fermented silage are not mixed: kernels soften and fibre sinks in storage, so a difference says nothing of the machine", a.Label, stateWords(a), b.Label, stateWords(b))
 	case a.Basis != b.Basis:
 		return fmt.Errorf("compare: the kernel figures rest on different bases (%s: %q; %s: %q); measure both the same way", a.Label, a.Basis, b.Label, b.Basis)
 	case opt.Paired && len(a.Units) != len(b.Units):
@@ -113,6 +119,10 @@ func comparable(a, b Side, opt Options) error {
 		}
 	}
 	return nil
+}
+
+func stateWords(s Side) string {
+	return cmp.Or(s.State, "of no stated state, taken as fresh")
 }
 
 func difference(m Measure, a, b Side, opt Options, seed uint64) Difference {

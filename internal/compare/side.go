@@ -63,6 +63,9 @@ type Side struct {
 	Kernel int                        // kernel pieces named
 	SHA256 []string                   // of the photos
 	Basis  string                     // what the passing share rests on
+	State  string                     // of the crop, fresh or fermented; empty: not told, taken as fresh
+
+	Corrected bool // the document's passing share was corrected to a laboratory; the one from outlines is taken here
 }
 
 // FromDocument takes the measurement document of a sample.
@@ -74,10 +77,13 @@ func FromDocument(doc *result.Document, label string) (Side, error) {
 	if doc.Sample == nil {
 		return s, fmt.Errorf("compare: %s has no measured photo", label)
 	}
-	s.Sample = figures(doc.Sample)
+	s.Sample, s.State = figures(doc.Sample), doc.Sample.State
 	opt := estimate.Options{Resamples: 200}
 	if k := doc.Sample.Kernels; k != nil {
 		s.Whole, s.Kernel, s.Basis = k.Whole, k.Whole+k.Broken, k.Basis
+		if k.Outlines475Pct != nil {
+			s.Sample["passing_4_75_pct"], s.Basis, s.Corrected = *k.Outlines475Pct, estimate.Basis, true
+		}
 		if k.UnbrokenAreaMM2 > 0 {
 			opt.Kernel = kernelLike(k.UnbrokenAreaMM2)
 		}

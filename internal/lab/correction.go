@@ -156,21 +156,35 @@ func (c *Correction) Predict(x, sd float64) result.Estimate {
 func clip(v float64) float64 { return min(100, max(0, v)) }
 
 // Apply replaces the passing share of a sample by the corrected one and names the correction as its basis. State is that of
-// the crop, fresh where empty. A correction of another state, or an estimate outside its range, is refused and
-// the sample is left as it was.
+// the crop, that of the sample where empty, fresh where neither tells. A correction of another state, an estimate outside its
+// range or one that is corrected already is refused and the sample is left as it was.
 func (c *Correction) Apply(s *result.Sample, state string) error {
 	if s == nil || s.Kernels == nil || s.Kernels.Passing475Pct == nil {
 		return errors.New("lab: the sample has no estimate of the passing share to correct")
 	}
-	if have := cmp.Or(state, "fresh"); cmp.Or(c.State, "fresh") != have {
-		return fmt.Errorf("lab: the correction %q was fitted on %s lots, the sample is %s; they are not mixed", c.Name, cmp.Or(c.State, "fresh"), have)
+	if s.Kernels.Outlines475Pct != nil {
+		return fmt.Errorf("lab: the sample is %s; it is not corrected twice", s.Kernels.Basis)
+	}
+	if have := cmp.Or(state, s.State, "fresh"); s.State != "" && s.State != have {
+		return fmt.Errorf("lab: the sample was measured as %s, not %s", s.State, have)
+	}
+	if err := c.Fits(cmp.Or(state, s.State)); err != nil {
+		return err
 	}
 	e := s.Kernels.Passing475Pct
 	if e.Value < c.LowPct-beyond || e.Value > c.HiPct+beyond {
 		return fmt.Errorf("lab: the estimate of %.0f %% lies outside the pairs of the correction %q (%.0f to %.0f %%); it says nothing there", e.Value, c.Name, c.LowPct, c.HiPct)
 	}
 	p := c.Predict(e.Value, (e.High-e.Low)/2/stats.NormalQuantile(cmp.Or(e.Level, level)))
-	s.Kernels.Passing475Pct, s.Kernels.Basis = &p, c.Basis()
+	s.Kernels.Outlines475Pct, s.Kernels.Passing475Pct, s.Kernels.Basis = e, &p, c.Basis()
+	return nil
+}
+
+// Fits refuses a correction fitted on lots of the other state of the crop; an empty state is fresh.
+func (c *Correction) Fits(state string) error {
+	if have, of := cmp.Or(state, "fresh"), cmp.Or(c.State, "fresh"); have != of {
+		return fmt.Errorf("lab: the correction %q was fitted on %s lots, the sample is %s; they are not mixed", c.Name, of, have)
+	}
 	return nil
 }
 
@@ -182,11 +196,17 @@ func (c *Correction) Basis() string {
 // Load reads a stored correction and checks that its numbers can be used.
 func Load(data []byte) (*Correction, error) {
 	var c Correction
-	if err := json.Unmarshal(data, &c); err != nil {
+	var head struct {
+		Schema string `json:"schema"`
+	}
+	if err := json.Unmarshal(data, &head); err != nil {
 		return nil, fmt.Errorf("lab: the correction cannot be read: %w", err)
 	}
-	if c.Schema != Schema {
-		return nil, fmt.Errorf("lab: the correction has the schema %q, not %s", c.Schema, Schema)
+	if head.Schema != Schema {
+		return nil, fmt.Errorf("lab: the correction has the schema %q, not %s", head.Schema, Schema)
+	}
+	if err := json.Unmarshal(data, &c); err != nil {
+		return nil, fmt.Errorf("lab: the correction cannot be read: %w", err)
 	}
 	l := c.Line
 	for _, v := range []float64{l.Slope, l.SlopeSE, l.InterceptSE, c.PhotoSD, c.LabSD, c.HiPct - c.LowPct} {

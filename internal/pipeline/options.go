@@ -7,6 +7,7 @@ import (
 	"gristmark/calib"
 	"gristmark/internal/advice"
 	"gristmark/internal/intake"
+	"gristmark/internal/lab"
 	"gristmark/internal/result"
 )
 
@@ -26,6 +27,8 @@ type Options struct {
 
 	Context advice.Context
 	Targets advice.TargetSet
+
+	Correction *lab.Correction // to the laboratory, applied before judging; nil: none
 
 	Picture bool // keep a reduced copy of each photo for the overlay
 	Workers int  // photos measured at once, ≥ 1; the results do not depend on it
@@ -66,6 +69,8 @@ func DefaultWorkers() int { return min(2, runtime.GOMAXPROCS(0)) }
 type Outcome struct {
 	Document result.Document
 	Frames   []*Frame // parallel to Document.Photos
+
+	Uncorrected error // why the correction was refused; the sample stands as from outlines
 }
 
 // Refused counts the photos that were refused.

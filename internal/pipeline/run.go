@@ -98,7 +98,9 @@ func (s Stages) Sample(frames []*Frame, opt Options) *Outcome {
 		return o
 	}
 	sample := s.Estimate(o.Document.Photos, opt)
+	sample.State = opt.Context.State
 	sample.Notes = append(sample.Notes, notes...)
+	o.Uncorrected = correct(&sample, opt)
 	sample.Verdict, sample.Advice = advice.Judge(&sample, opt.Context, opt.Targets)
 	tidySample(&sample)
 	o.Document.Sample = &sample

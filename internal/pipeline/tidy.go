@@ -101,6 +101,7 @@ func tidySample(s *result.Sample) {
 	const decimals = 3
 	if k := s.Kernels; k != nil {
 		k.WholePct, k.Passing475Pct = tidyEstimate(k.WholePct), tidyEstimate(k.Passing475Pct)
+		k.Outlines475Pct = tidyEstimate(k.Outlines475Pct)
 		roundAll(decimals, &k.SmallestMM, &k.UnbrokenAreaMM2)
 	}
 	if p := s.Pieces; p != nil {

@@ -111,6 +111,9 @@ func (o Overlay) bandText() []bandLine {
 		v := o.Sample.Verdict.Kernels
 		lines = append(lines, bandLine{"Kernels: " + verdictWords(v), true, verdictColor(v)},
 			bandLine{interval(*k.Passing475Pct) + " % of kernel mass through 4.75 mm, estimated", false, textColor})
+		if k.Outlines475Pct != nil {
+			lines = append(lines, bandLine{k.Basis, false, quietColor})
+		}
 	}
 	if p := o.Sample.Pieces; p != nil && p.GeometricMeanMM != nil {
 		v := o.Sample.Verdict.Pieces

@@ -24,12 +24,12 @@ var resultColumns = []string{
 	"scale_from", "mm_per_px", "scale_relative_sd", "tilt_deg", "failed_checks", "same_spread_as", "duplicate_of",
 	"photos", "photos_measured", "whole_kernels", "broken_kernels", "stover_pieces", "unsure",
 	"whole_pct", "whole_pct_low", "whole_pct_high",
-	"passing_4_75_pct", "passing_4_75_pct_low", "passing_4_75_pct_high", "smallest_counted_mm",
+	"passing_4_75_pct", "passing_4_75_pct_low", "passing_4_75_pct_high", "passing_basis", "smallest_counted_mm",
 	"geometric_mean_mm", "geometric_mean_mm_low", "geometric_mean_mm_high", "geometric_sd",
 	"length_over_19_pct", "length_8_to_19_pct", "length_4_to_8_pct", "length_under_4_pct",
 	"box_top_pct", "box_top_pct_low", "box_top_pct_high", "box_middle_pct", "box_middle_pct_low", "box_middle_pct_high",
 	"box_lower_pct", "box_lower_pct_low", "box_lower_pct_high", "box_pan_pct", "box_pan_pct_low", "box_pan_pct_high",
-	"verdict_kernels", "verdict_pieces", "targets", "advice", "document", "overlay",
+	"state", "verdict_kernels", "verdict_pieces", "targets", "advice", "document", "overlay",
 }
 
 // WriteResults writes results.csv: header first, one row a photo and one a sample, told apart by the column
@@ -115,7 +115,7 @@ func sampleCells(r Row) map[string]string {
 		cells["problem"] = "no photo of this sample could be measured"
 		return cells
 	}
-	cells["status"], cells["targets"] = result.Measured, s.Verdict.Targets
+	cells["status"], cells["targets"], cells["state"] = result.Measured, s.Verdict.Targets, s.State
 	if v := s.Verdict.Kernels; v != nil {
 		cells["verdict_kernels"] = *v
 	}
@@ -138,6 +138,9 @@ func kernelCells(cells map[string]string, k *result.Kernels) {
 	}
 	cells["whole_kernels"], cells["broken_kernels"] = strconv.Itoa(k.Whole), strconv.Itoa(k.Broken)
 	cells["smallest_counted_mm"] = plain(k.SmallestMM)
+	if k.Passing475Pct != nil {
+		cells["passing_basis"] = k.Basis
+	}
 	estimateCells(cells, "whole_pct", k.WholePct)
 	estimateCells(cells, "passing_4_75_pct", k.Passing475Pct)
 }

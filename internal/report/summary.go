@@ -48,7 +48,15 @@ func writeKernels(b *strings.Builder, s *result.Sample, set advice.TargetSet, pa
 	}
 	text := interval(*k.Passing475Pct) + " % of the kernel mass would pass 4.75 mm"
 	b.WriteString(hang("  ", text+targetText(*k.Passing475Pct, s.Verdict.Kernels, set)))
-	b.WriteString(hang("  ", "estimated from outlines, at 95 %; not a laboratory result"))
+	b.WriteString(hang("  ", basisText(k)))
+}
+
+// basisText says what the share that passes rests on; of a corrected one, what the outlines alone say too.
+func basisText(k *result.Kernels) string {
+	if k.Outlines475Pct == nil {
+		return "from outlines, not corrected to a laboratory: an estimate, at 95 %, not a laboratory result"
+	}
+	return k.Basis + "; outlines alone say " + interval(*k.Outlines475Pct) + " %"
 }
 
 // targetText says where the share that passes stands to its target.
@@ -144,6 +152,9 @@ func writeFigures(b *strings.Builder, s *result.Sample, photos []result.Photo, s
 	}
 	if p != nil && p.BoxPct != nil {
 		row("Sieve box", boxText(p.BoxPct, set))
+	}
+	if s.State != "" {
+		row("State", s.State)
 	}
 	if s.Verdict.Targets != "" {
 		row("Targets", s.Verdict.Targets)

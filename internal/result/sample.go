@@ -10,6 +10,7 @@ type Estimate struct {
 
 // Sample is what all measured photos of one sample say together.
 type Sample struct {
+	State   string   `json:"state,omitempty"` // of the crop, fresh or fermented; empty: not told, taken as fresh
 	Kernels *Kernels `json:"kernels"`
 	Pieces  *Pieces  `json:"pieces"`
 	Verdict Verdict  `json:"verdict"`
@@ -28,6 +29,8 @@ type Kernels struct {
 	UnbrokenAreaMM2 float64 `json:"unbroken_area_mm2,omitempty"` // mean projected area of an unbroken kernel used for kernel_share
 	UnbrokenFrom    string  `json:"unbroken_from,omitempty"`     // sample, given, or default
 	Basis           string  `json:"basis,omitempty"`             // e.g. "from outlines, not corrected to a laboratory"
+
+	Outlines475Pct *Estimate `json:"passing_4_75_pct_outlines,omitempty"` // the estimate from outlines where Passing475Pct was corrected to a laboratory
 }
 
 // Pieces is the judgement of chop length: stover only.
