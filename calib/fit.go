@@ -166,16 +166,34 @@ func step(v view, a *mat.SymDense, b []float64, lambda float64) (view, bool) {
 // huberLimit is in standard deviations of an observation.
 const huberLimit = 3
 
-// linearise gives the normal equations and the cost at v.
-func linearise(v *view, obs []observation, pr prior) (a *mat.SymDense, b []float64, cost float64) {
-	var shifted [nParams]view
+// shifted are the views with each parameter moved by its step.
+func (v *view) shifted() *[nParams]view {
+	var out [nParams]view
 	for i := range nParams {
-		shifted[i] = *v
-		if i != pSpread {
-			shifted[i].p[i] += jacobianSteps[i]
-			shifted[i].set()
+		out[i] = *v
+		if i != pSpread { // it moves no point
+			out[i].p[i] += jacobianSteps[i]
+			out[i].set()
 		}
 	}
+	return &out
+}
+
+// derivatives of a point's image by each parameter.
+func (v *view) derivatives(shifted *[nParams]view, mm result.XY) (out [nParams]result.XY) {
+	q := v.toPx(mm)
+	for i := range nParams {
+		if i != pSpread {
+			s := shifted[i].toPx(mm)
+			out[i] = result.XY{(s[0] - q[0]) / jacobianSteps[i], (s[1] - q[1]) / jacobianSteps[i]}
+		}
+	}
+	return out
+}
+
+// linearise gives the normal equations and the cost at v.
+func linearise(v *view, obs []observation, pr prior) (a *mat.SymDense, b []float64, cost float64) {
+	shifted := v.shifted()
 	var aa [nParams][nParams]float64
 	b = make([]float64, nParams)
 	for k := range obs {
@@ -185,15 +203,7 @@ func linearise(v *view, obs []observation, pr prior) (a *mat.SymDense, b []float
 		}
 		z := o.freeze(v)
 		r := o.residual(v, z)
-		q := v.toPx(z.mm)
-		var jx [nParams]result.XY
-		for i := range nParams {
-			if i == pSpread {
-				continue
-			}
-			s := shifted[i].toPx(z.mm)
-			jx[i] = result.XY{(s[0] - q[0]) / jacobianSteps[i], (s[1] - q[1]) / jacobianSteps[i]}
-		}
+		jx := v.derivatives(shifted, z.mm)
 		for d := range z.k {
 			w := huber(r[d]/o.sd, huberLimit) / (o.sd * o.sd)
 			cost += huberCost(r[d]/o.sd, huberLimit)
@@ -201,7 +211,6 @@ func linearise(v *view, obs []observation, pr prior) (a *mat.SymDense, b []float
 			for i := range nParams {
 				j[i] = jx[i][0]*z.n[d][0] + jx[i][1]*z.n[d][1]
 			}
-			j[pSpread] = 0
 			if d == 0 {
 				j[pSpread] = o.spread
 			}
@@ -341,33 +350,41 @@ func finish(v view, obs []observation, pr prior) (fitted, bool) {
 	}
 	out.rms = math.Sqrt(sum / float64(n))
 	out.sigma = math.Max(1, math.Sqrt(chi/math.Max(1, float64(n-8))))
+	var ok bool
+	out.cov, ok = covariance(v, obs, pr, out.sigma)
+	return out, ok
+}
+
+// covariance inverts the normal equations, their weights lowered by sigma squared.
+func covariance(v view, obs []observation, pr prior, sigma float64) (*mat.SymDense, bool) {
 	a, _, _ := linearise(&v, obs, prior{})
-	a.ScaleSym(1/(out.sigma*out.sigma), a)
+	a.ScaleSym(1/(sigma*sigma), a)
 	addPrior(&v, a, make([]float64, nParams), pr)
 	// Scaled to a unit diagonal first: the parameters' units differ by orders of magnitude.
 	s := make([]float64, nParams)
 	for i := range s {
 		s[i] = 1 / math.Sqrt(math.Max(a.At(i, i), 1e-30))
 	}
-	for i := range s {
-		for j := i; j < nParams; j++ {
-			a.SetSym(i, j, a.At(i, j)*s[i]*s[j])
-		}
-	}
+	rescale(a, s)
 	var chol mat.Cholesky
 	if !chol.Factorize(a) {
-		return out, false
+		return nil, false
 	}
-	out.cov = mat.NewSymDense(nParams, nil)
-	if err := chol.InverseTo(out.cov); err != nil {
-		return out, false
+	cov := mat.NewSymDense(nParams, nil)
+	if err := chol.InverseTo(cov); err != nil {
+		return nil, false
 	}
+	rescale(cov, s)
+	return cov, true
+}
+
+// rescale multiplies each element by the scales of its row and its column.
+func rescale(m *mat.SymDense, s []float64) {
 	for i := range s {
-		for j := i; j < nParams; j++ {
-			out.cov.SetSym(i, j, out.cov.At(i, j)*s[i]*s[j])
+		for j := i; j < len(s); j++ {
+			m.SetSym(i, j, m.At(i, j)*s[i]*s[j])
 		}
 	}
-	return out, true
 }
 
 // sdOf propagates the covariance to a function of the view (the delta method).
