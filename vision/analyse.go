@@ -72,6 +72,7 @@ type search struct {
 	work     work
 	field    field
 	back     background
+	tiles    *tileShades
 	contrast []uint8
 	net      *netMap
 	mask     []bool
@@ -101,12 +102,13 @@ func find(p *Photo, plane Plane, opt Options) (*search, error) {
 	s.edge = distanceTo(s.field.mask, cells.w, cells.h, false)
 	s.back = modelBackground(&s.field, max(2, int(6/mmPerCell)))
 	s.back.measureNoise(&s.work, &s.field)
-	s.contrast = s.back.contrast(&s.work, &s.field)
+	s.tiles = newTileShades(&s.back)
+	s.contrast = s.back.contrast(&s.work, &s.field, s.tiles)
 	s.discountLines(opt.Lines)
 	w, h := s.work.lab.w, s.work.lab.h
 	s.minPx = max(5, int(0.6*opt.PieceMM*opt.PieceMM*s.pxPerMM*s.pxPerMM))
 	var err error
-	if s.net, err = s.judgePixels(p); err != nil {
+	if s.net, err = s.judgePixels(); err != nil {
 		return nil, err
 	}
 	s.mask = s.foreground()

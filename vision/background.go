@@ -157,11 +157,10 @@ func (t *tileShades) at(cx, cy int) *shades {
 
 // contrast is each work pixel's distance from the background and its shades, times contrastScale;
 // 0 off the field.
-func (b *background) contrast(wk *work, f *field) []uint8 {
+func (b *background) contrast(wk *work, f *field, tiles *tileShades) []uint8 {
 	w, h := wk.lab.w, wk.lab.h
 	out := make([]uint8, w*h)
 	row := make([][3]float32, b.w)
-	tiles := newTileShades(b)
 	for y := range h {
 		b.rowAt((float64(y)+0.5)/cellPx, row)
 		cy := min(y/cellPx, b.h-1)

@@ -110,7 +110,7 @@ func keepCrop(drafts []draft) (kept []draft, dropped int) {
 // onDarkObject is the share of the ring 1.5 mm outside the outline (work px) that is darker than any
 // shade of the tray: the part lies on something that is not the tray, a chart or a lid.
 func (s *search) onDarkObject(o []result.XY) float64 {
-	tiles := newTileShades(&s.back)
+	tiles := s.tiles
 	reach := 1.5 * s.pxPerMM
 	n, dark := 0, 0
 	step := max(1, len(o)/24)

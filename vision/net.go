@@ -20,9 +20,9 @@ import (
 var netONNX []byte
 
 const (
-	netPxPerMM = 4.5    // resolution that the network is shown; it was fitted on 3 to 6
-	maxNetPx   = 0.62e6 // at most, for the time that it takes
-	netStep    = 16     // its sides are multiples of this
+	netPxPerMM = 4.5   // resolution that the network is shown; it was fitted on 3 to 6
+	maxNetPx   = 0.5e6 // at most, for the time that it takes
+	netStep    = 16    // its sides are multiples of this
 )
 
 // nets are loaded networks that nobody uses just now; one serves one photo at a time.
@@ -62,24 +62,28 @@ type netMap struct {
 	part   []float32 // probability of contact between pieces
 }
 
-// judgePixels runs the network over the field's bounding box.
-func (s *search) judgePixels(p *Photo) (*netMap, error) {
+// judgePixels runs the network over the field's bounding box of the work image.
+func (s *search) judgePixels() (*netMap, error) {
 	lo, hi := shape.Bounds(s.field.outline)
-	x0, y0 := math.Max(0, lo[0]*cellPx), math.Max(0, lo[1]*cellPx)
-	x1, y1 := math.Min(hi[0]*cellPx, float64(s.work.lab.w)), math.Min(hi[1]*cellPx, float64(s.work.lab.h))
-	box := image.Rect(int(x0*s.work.sx), int(y0*s.work.sy), int(x1*s.work.sx), int(y1*s.work.sy))
+	box := image.Rect(int(max(0, lo[0]*cellPx)), int(max(0, lo[1]*cellPx)),
+		min(int(hi[0]*cellPx), s.work.bgr.w), min(int(hi[1]*cellPx), s.work.bgr.h))
 	if box.Dx() < netStep || box.Dy() < netStep {
 		return nil, errors.New("vision: the field is too small to look at")
 	}
-	perPx := math.Min(netPxPerMM/s.pxPerMM, math.Sqrt(maxNetPx/((x1-x0)*(y1-y0))))
-	m := &netMap{x0: float64(box.Min.X) / s.work.sx, y0: float64(box.Min.Y) / s.work.sy, perPx: perPx}
-	img := shrinkAndPad(p.mat, box, perPx/s.work.sx)
+	perPx := math.Min(netPxPerMM/s.pxPerMM, math.Sqrt(maxNetPx/float64(box.Dx()*box.Dy())))
+	m := &netMap{x0: float64(box.Min.X), y0: float64(box.Min.Y), perPx: perPx}
+	src, err := gocv.NewMatFromBytes(s.work.bgr.h, s.work.bgr.w, gocv.MatTypeCV8UC3, s.work.bgr.pix)
+	if err != nil {
+		return nil, err
+	}
+	defer src.Close()
+	img := shrinkAndPad(src, box, perPx)
 	defer img.Close()
 	m.w, m.h = img.Cols(), img.Rows()
 	return m, m.run(img)
 }
 
-// shrinkAndPad scales the box of the photo and repeats its right and lower border until the sides
+// shrinkAndPad scales the box of the picture and repeats its right and lower border until the sides
 // are multiples of netStep.
 func shrinkAndPad(src gocv.Mat, box image.Rectangle, factor float64) gocv.Mat {
 	crop := src.Region(box)
@@ -87,7 +91,11 @@ func shrinkAndPad(src gocv.Mat, box image.Rectangle, factor float64) gocv.Mat {
 	small := gocv.NewMat()
 	defer small.Close()
 	w, h := max(1, int(math.Round(float64(box.Dx())*factor))), max(1, int(math.Round(float64(box.Dy())*factor)))
-	gocv.Resize(crop, &small, image.Pt(w, h), 0, 0, gocv.InterpolationArea)
+	how := gocv.InterpolationArea
+	if factor > 1 {
+		how = gocv.InterpolationLinear
+	}
+	gocv.Resize(crop, &small, image.Pt(w, h), 0, 0, how)
 	out := gocv.NewMat()
 	gocv.CopyMakeBorder(small, &out, 0, (netStep-h%netStep)%netStep, 0, (netStep-w%netStep)%netStep, gocv.BorderReplicate, color.RGBA{})
 	return out
