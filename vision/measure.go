@@ -1,36 +1,29 @@
 package vision
 
 import (
-	"math"
-
 	"gristmark/internal/result"
 	"gristmark/vision/shape"
 )
 
-// slender is the aspect (largest Feret diameter over smallest) from which stover has a length along
-// its centreline; stubbier scraps and rings are as long as their largest Feret diameter.
-const slender = 1.5
+// surelyKernel is the probability from which a piece needs no centreline.
+const surelyKernel = 0.98
 
-// measures of an outline seen from straight above, mm and mm².
-type measures struct {
-	area, perimeter, solidity, maxFeret, minFeret, centreLine float64
-}
-
-func measure(o []result.XY) measures {
+// measure takes the sizes of an outline seen from straight above, mm and mm².
+func (d *draft) measure(o []result.XY) {
 	hull := shape.ConvexHull(o)
-	m := measures{
-		area: math.Abs(shape.Area(o)), perimeter: shape.Perimeter(o), solidity: shape.Solidity(o),
-		maxFeret: hull.MaxFeret().Length, minFeret: hull.MinFeret().Length,
+	long, slim := hull.MaxFeret().Length, hull.MinFeret().Length
+	d.MaxFeretMM, d.MinFeretMM, d.CentreLineMM = long, slim, long
+	d.LengthMM, d.WidthMM = long, slim
+	d.Solidity = shape.Solidity(o)
+	if d.PKernel() > surelyKernel {
+		d.AreaMM2, d.PerimeterMM = abs(shape.Area(o)), shape.Perimeter(o)
+		return
 	}
-	m.centreLine = m.maxFeret
-	if m.maxFeret >= slender*m.minFeret {
-		m.centreLine, _ = shape.CentreLine(o)
+	m := shape.Measure(o)
+	d.AreaMM2, d.PerimeterMM, d.CentreLineMM = m.Area, m.Perimeter, m.CentreLine
+	if d.PStover > d.PKernel() {
+		d.LengthMM, d.WidthMM = m.Stover()
 	}
-	return m
 }
 
-func (m measures) kernelSize() (length, width float64) { return m.maxFeret, m.minFeret }
-
-func (m measures) stoverSize() (length, width float64) {
-	return m.centreLine, m.area / math.Max(m.centreLine, 1e-9)
-}
+func abs(x float64) float64 { return max(x, -x) }

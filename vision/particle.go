@@ -129,14 +129,8 @@ func (d *draft) finish(plane Plane, opt Options, frame box, whole bool) {
 	if foot, height, _, ok := plane.Foot(); ok && height > 0 {
 		o = d.fromAbove(foot, height)
 	}
-	m := measure(o)
+	d.measure(o)
 	d.OutlineMM = o
-	d.AreaMM2, d.PerimeterMM, d.Solidity = m.area, m.perimeter, m.solidity
-	d.MaxFeretMM, d.MinFeretMM, d.CentreLineMM = m.maxFeret, m.minFeret, m.centreLine
-	d.LengthMM, d.WidthMM = m.kernelSize()
-	if d.PStover > d.PKernel() {
-		d.LengthMM, d.WidthMM = m.stoverSize()
-	}
 	d.Weight = 1
 	if !whole {
 		d.Weight = weight(frame, o)
