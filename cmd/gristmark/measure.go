@@ -27,7 +27,7 @@ func measureCommand() *cli.Command {
 		ArgsUsage: "PHOTO...",
 		Description: "Photos are JPEG, PNG, TIFF, WebP or HEIC files of one sample spread on a tray, with the ruler\n" +
 			"card or mat in view (gristmark card draws them). Several photos of one sample narrow the interval.",
-		Flags: append(photoFlags(),
+		Flags: append(append(photoFlags(), boxFlags()...),
 			&cli.BoolFlag{Name: "json", Usage: "print the measurement document, and nothing else"},
 			&cli.BoolFlag{Name: "outlines", Usage: "add the outline of each particle to the document"},
 			&cli.StringFlag{Name: "overlay", Usage: "write a marked-up copy of each photo into `DIR`"},
@@ -37,8 +37,8 @@ func measureCommand() *cli.Command {
 }
 
 func runMeasure(c *cli.Context) error {
-	files := c.Args().Slice()
-	if len(files) == 0 {
+	files, boxes := c.Args().Slice(), c.IsSet("box") || c.IsSet("boxes")
+	if len(files) == 0 && !boxes {
 		return withHint(usageError("measure needs at least one photo"), "gristmark measure tray.jpg")
 	}
 	opt, err := photoOptions(c)
@@ -46,13 +46,16 @@ func runMeasure(c *cli.Context) error {
 		return err
 	}
 	opt.Picture = c.String("overlay") != ""
+	if boxes {
+		return runBoxes(c, opt)
+	}
 	outcome, err := pipeline.Default(programVersion()).Run(c.Context, files, opt)
 	if err != nil {
 		return interrupted(c.Context, err)
 	}
 	sayRefused(c.App.ErrWriter, outcome.Document.Photos)
 	if opt.Picture {
-		if err := sayOverlays(c, outcome, files); err != nil {
+		if err := sayOverlays(c, outcome, files, c.String("overlay")); err != nil {
 			return err
 		}
 	}
@@ -75,8 +78,8 @@ func uncorrected(o *pipeline.Outcome) error {
 	return refusedErrorf("not corrected to the laboratory: %s", strings.TrimPrefix(o.Uncorrected.Error(), "lab: "))
 }
 
-func sayOverlays(c *cli.Context, outcome *pipeline.Outcome, inputs []string) error {
-	names, err := writeOverlays(c.String("overlay"), outcome, inputs)
+func sayOverlays(c *cli.Context, outcome *pipeline.Outcome, inputs []string, dir string) error {
+	names, err := writeOverlays(dir, outcome, inputs)
 	if err != nil {
 		return err
 	}

@@ -22,6 +22,7 @@ const (
 	colWhole    column = "whole kernels"
 	colLarge    column = "large pieces"
 	colCounted  column = "counted"
+	colPhoto    column = "photo"
 	colNote     column = "note"
 )
 
@@ -39,7 +40,8 @@ var columnNames = map[string]column{
 	"whole kernels": colWhole, "whole": colWhole,
 	"large pieces": colLarge, "large kernel pieces": colLarge, "large kernels": colLarge,
 	"counted": colCounted, "counted mass": colCounted,
-	"note": colNote, "notes": colNote, "remark": colNote, "photo": colNote, "comment": colNote,
+	"note": colNote, "notes": colNote, "remark": colNote, "comment": colNote,
+	"photo": colPhoto, "photos": colPhoto, "picture": colPhoto, "file": colPhoto,
 }
 
 var headerUnit = regexp.MustCompile(`^(.*?) ?(g|gram|grams|kg|mg|oz|lb|lbs|pct|%|mm|percent)$`)

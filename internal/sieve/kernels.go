@@ -28,6 +28,12 @@ type FractionKernel struct {
 	LargeSharePct *float64 `json:"large_share_pct"`
 }
 
+// CountKernels adds up the counts of one shake, as the report does.
+func CountKernels(s Shake) (*BoxKernels, error) { return kernelsOf(s) }
+
+// Implausible says why the masses of a shake are in the wrong unit; nil where they may be right.
+func Implausible(s Shake) error { return plausible(s, "mass", 1) }
+
 // kernelsOf adds up the counts of one shake; nil where none was counted. A kind of piece must have been counted in every
 // fraction that weighs anything, else the sample's figure would leave kernels out.
 func kernelsOf(s Shake) (*BoxKernels, error) {

@@ -25,6 +25,15 @@ var openingForm = regexp.MustCompile(`^(?:>=|>|≥|over|on)?\s*([\d.,]+)\s*(mm|�
 
 var lengthMM = map[string]float64{"": 1, "mm": 1, "cm": 10, "in": 25.4, "µm": 0.001, "μm": 0.001, "um": 0.001, "micron": 0.001, "microns": 0.001}
 
+// Opening reads the name of a sieve as tables write it; see [ParseTable]. 0 is the pan.
+func Opening(name, box string) (float64, error) {
+	v, err := openingOf(name, box)
+	if err != nil {
+		return 0, fmt.Errorf("sieve: %q %s", name, strings.TrimPrefix(err.Error(), "sieve: "))
+	}
+	return v, nil
+}
+
 // openingOf reads the name of a sieve: a part of the box (top, middle, lower, pan) or an opening ("8", "8 mm",
 // "> 8 mm", "1180 µm"). 0 is the pan. Box says what the parts of a box stand for; empty is 19-8-4.
 func openingOf(name, box string) (float64, error) {

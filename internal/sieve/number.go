@@ -2,6 +2,7 @@ package sieve
 
 import (
 	"errors"
+	"fmt"
 	"math"
 	"regexp"
 	"strconv"
@@ -66,6 +67,18 @@ func parseMass(s string, columnUnit float64) (float64, error) {
 	}
 	v, err := ParseNumber(number)
 	return v * factor, err
+}
+
+// ParseGrams reads a mass as typed, in grams or with a unit: "240", "240 g", "0.24 kg".
+func ParseGrams(s string) (float64, error) {
+	v, err := parseMass(s, 1)
+	if err != nil {
+		return 0, fmt.Errorf("sieve: the mass %q %w", strings.TrimSpace(s), err)
+	}
+	if v < 0 {
+		return 0, fmt.Errorf("sieve: the mass %q is negative", strings.TrimSpace(s))
+	}
+	return v, nil
 }
 
 // comma and point tell how a number writes its decimals: a table that does both is refused.

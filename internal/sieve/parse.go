@@ -35,7 +35,7 @@ func Parse(data []byte, opt Options) (Weighing, error) {
 // Columns: sieve (top, middle, lower, pan, or the opening in mm) and mass_g (also in kg, mg, oz, lb), or share_pct in its
 // place; tare_g is taken off the mass; dry_g or dm_pct give the dry mass; put_in_g the mass put in; shake tells repeated
 // shakes of one sample apart; diagonal_mm the diagonal of a square opening; whole_kernels and large_pieces are
-// counts, counted_g the mass they were counted in. A row named total is checked against the sum.
+// counts, counted_g the mass they were counted in (or that the photo shows); photo names a photo of the content. A row named total is checked against the sum.
 func ParseTable(t Table, opt Options) (Weighing, error) {
 	t = t.withoutEmpty()
 	if len(t.Rows) == 0 {
@@ -193,7 +193,7 @@ func (p *parser) inOrder(i int, b *building, name string, opening float64) error
 }
 
 func (p *parser) fraction(i int, name string, opening float64, b *building) (Fraction, error) {
-	f := Fraction{Label: name, OpeningMM: opening}
+	f := Fraction{Label: name, OpeningMM: opening, Photo: p.cell(i, colPhoto)}
 	mass, err := p.mass(i, b)
 	if err != nil {
 		return f, err

@@ -77,6 +77,7 @@ type Fraction struct {
 
 	WholeKernels *float64 // whole kernels counted in CountedG
 	LargePieces  *float64 // kernel pieces of half a kernel and more, counted in CountedG
+	Photo        string   // photo of the content, as written; more than one joined by +
 	CountedG     float64  // mass in which kernels were counted, g; 0: all of MassG
 }
 
