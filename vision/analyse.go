@@ -55,6 +55,10 @@ func Analyse(p *Photo, plane Plane, opt Options) (*Analysis, error) {
 	if alien > 0 {
 		a.Notes = append(a.Notes, fmt.Sprintf("left out as nothing of the crop (soil, stone, hair, water, rim): %d", alien))
 	}
+	s.kept = make([]int, len(s.blobs))
+	for _, d := range drafts {
+		s.kept[d.blob]++
+	}
 	frame := s.frameMM(plane)
 	for i := range drafts {
 		drafts[i].finish(plane, opt, frame, a.FieldIsTray)
@@ -81,7 +85,7 @@ type search struct {
 	minPx    int
 	labels   []int32
 	blobs    []blob
-	partsOf  []int     // number of parts of each blob
+	kept     []int     // number of pieces of each blob that were not left out
 	edge     []float32 // each cell's distance to the field's edge, cells
 	rises    []float64 // widths of the pieces' edges, work px
 }
@@ -148,10 +152,8 @@ func (s *search) parts(p *Photo) []seen {
 	edge := edgeFinder{pix: pix, w: p.Width(), h: p.Height(), contrast: s.contrast, cw: w, ch: h, sx: s.work.sx, sy: s.work.sy}
 	var out []seen
 	for i := range s.blobs {
-		parts := sp.split(s.blobs[i].outline)
-		s.partsOf = append(s.partsOf, len(parts))
-		for _, q := range parts {
-			out = append(out, seen{work: q.outline, px: edge.refine(q), touching: anyTrue(q.joint)})
+		for _, q := range sp.split(s.blobs[i].outline) {
+			out = append(out, seen{work: q.outline, px: edge.refine(q), blob: i, touching: anyTrue(q.joint)})
 		}
 	}
 	s.rises = edge.rises
@@ -162,6 +164,7 @@ func (s *search) parts(p *Photo) []seen {
 type seen struct {
 	work, px []result.XY
 	touching bool
+	blob     int // index of the blob it came from
 }
 
 func anyTrue(v []bool) bool {

@@ -134,12 +134,15 @@ func (s *search) coverage() (all, largest float64) {
 // manyParts in one connected blob make a knot.
 const manyParts = 7
 
-// tangled is the share of the pieces' area in blobs that fell into many parts.
+// tangled is the share of the pieces' area in blobs of many pieces.
 func (s *search) tangled() float64 {
 	var all, knots float64
 	for i, b := range s.blobs {
+		if s.kept[i] == 0 {
+			continue // a chart, a lid, a drawn line
+		}
 		all += float64(b.n)
-		if s.partsOf[i] >= manyParts {
+		if s.kept[i] >= manyParts {
 			knots += float64(b.n)
 		}
 	}

@@ -34,7 +34,27 @@ func (s *splitter) seams(p part) []part {
 	if n < 2 {
 		return nil
 	}
-	return g.outlines(n, s.minArea, p)
+	return wholeLooking(p, g.outlines(n, s.minArea, p))
+}
+
+// A piece without hollows that would lose only a small part keeps it: it is a patch of the piece, a
+// germ or a dark eye, not another piece.
+const (
+	plainSeamed = 0.955 // solidity
+	smallPatch  = 0.3   // of the area
+)
+
+func wholeLooking(p part, parts []part) []part {
+	all := abs(shape.Area(p.outline))
+	if shape.Solidity(p.outline) < plainSeamed {
+		return parts
+	}
+	for _, q := range parts {
+		if abs(shape.Area(q.outline)) < smallPatch*all {
+			return nil
+		}
+	}
+	return parts
 }
 
 // seamGrid is a piece's bounding box in work px.

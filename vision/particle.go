@@ -16,12 +16,13 @@ type draft struct {
 	inside   colours
 	onDark   float64 // share of its surroundings that is too dark for the tray
 	heightMM float64 // above the tray, expected
+	blob     int     // index of the blob it is a part of
 	pForeign float64 // probability that it is nothing of the crop
 }
 
 // describe measures a part as seen and reads its features; false where it is too small to count.
 func (s *search) describe(q seen, plane Plane, opt Options) (draft, bool) {
-	d := draft{seenMM: toMM(q.px, plane)}
+	d := draft{seenMM: toMM(q.px, plane), blob: q.blob}
 	if len(d.seenMM) < 3 || math.Abs(shape.Area(d.seenMM)) < 0.5*opt.PieceMM*opt.PieceMM {
 		return d, false
 	}
