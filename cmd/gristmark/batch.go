@@ -27,13 +27,15 @@ func batchCommand() *cli.Command {
 		Description: "The photos of each sub-folder are one sample, and so are those directly in FOLDER; --group\n" +
 			"changes that. DIR gets results.csv (one row a photo and one a sample, told apart by the column\n" +
 			"\"row\"), refused.csv, particles.csv and particles.parquet (one row a particle), results.xlsx (a sheet a table),\n" +
-			"documents/ (a measurement document a sample), overlays/, and .gristmark/, which holds what was measured: the\n" +
+			"documents/ (a measurement document a sample), overlays/, report/ (open report/index.html in a browser), and .gristmark/, which holds what was measured: the\n" +
 			"same command goes on where it was cut off. Nothing is written into FOLDER.",
 		Flags: append(photoFlags(),
 			&cli.StringFlag{Name: "out", Usage: "write the results into `DIR`, outside FOLDER"},
 			&cli.StringFlag{Name: "group", Value: string(pipeline.ByFolder), Usage: "`WHAT` is one sample: folder, name (names that differ in a last one- or two-digit number or letter alone) or photo"},
 			&cli.BoolFlag{Name: "outlines", Usage: "add the outline of each particle to the documents"},
 			&cli.BoolFlag{Name: "no-overlays", Usage: "draw no overlays"},
+			&cli.BoolFlag{Name: "no-report", Usage: "write no report folder"},
+			&cli.StringFlag{Name: "plots", Usage: "write the charts into plots/ as files of `FORMAT`: png, svg or both"},
 			&cli.BoolFlag{Name: "json", Usage: "print the measurement documents, a line each, and nothing else"},
 		),
 		Action: runBatch,
@@ -76,6 +78,8 @@ type batchJob struct {
 	opt         pipeline.Options
 	outlines    bool
 	json        bool
+	report      bool
+	plots       string // png, svg, both, or empty for none
 	progress    *progress
 
 	mu        sync.Mutex
@@ -89,7 +93,7 @@ func newBatchJob(c *cli.Context, opt pipeline.Options) (*batchJob, error) {
 	if c.NArg() != 1 {
 		return nil, withHint(usageErrorf("batch takes one folder, not %d", c.NArg()), "gristmark batch photos --out results")
 	}
-	b := &batchJob{folder: c.Args().First(), out: c.String("out"), opt: opt, outlines: c.Bool("outlines"), json: c.Bool("json")}
+	b := &batchJob{folder: c.Args().First(), out: c.String("out"), opt: opt, outlines: c.Bool("outlines"), json: c.Bool("json"), report: !c.Bool("no-report"), plots: c.String("plots")}
 	if b.out == "" {
 		return nil, withHint(usageError("batch needs --out DIR, a folder for the results"), "gristmark batch "+b.folder+" --out results")
 	}
@@ -101,6 +105,11 @@ func newBatchJob(c *cli.Context, opt pipeline.Options) (*batchJob, error) {
 	case pipeline.ByFolder, pipeline.ByName, pipeline.ByPhoto:
 	default:
 		return nil, usageErrorf("--group %q: choose folder, name or photo", group)
+	}
+	switch b.plots {
+	case "", "png", "svg", "both":
+	default:
+		return nil, usageErrorf("--plots %q: choose png, svg or both", b.plots)
 	}
 	var err error
 	if b.samples, err = pipeline.Samples(b.folder, group); err != nil {
@@ -133,7 +142,7 @@ func checkFolders(folder, out string) error {
 	if within(to, in) {
 		return withHint(usageErrorf("--out %s lies in the folder of the photos, where nothing is written", out), "choose a folder beside it")
 	}
-	for _, ours := range []string{"documents", "overlays", ".gristmark"} {
+	for _, ours := range []string{"documents", "overlays", "report", "plots", ".gristmark"} {
 		if within(in, filepath.Join(to, ours)) {
 			return usageErrorf("the photos lie where results go, in %s of --out; choose another folder", ours)
 		}
@@ -256,7 +265,10 @@ func (b *batchJob) writeTables() error {
 			return err
 		}
 	}
-	return b.writeParticles()
+	if err := b.writeParticles(); err != nil {
+		return err
+	}
+	return b.writeReport()
 }
 
 // tell prints the documents or a table of the samples, and returns what was refused.
@@ -285,6 +297,9 @@ func (b *batchJob) tell(c *cli.Context) error {
 			return err
 		}
 		fmt.Fprintf(c.App.Writer, "\nresults: %s\n", filepath.Join(b.out, "results.csv"))
+		if b.report {
+			fmt.Fprintf(c.App.Writer, "report: %s\n", filepath.Join(b.out, "report", "index.html"))
+		}
 	}
 	if refused > 0 {
 		return withHint(refusedErrorf("%d of %d photos were refused", refused, all), "their reasons are in "+filepath.Join(b.out, "refused.csv"))

@@ -60,7 +60,7 @@ func Kernels(photos []result.Photo) (Chart, error) {
 	p := c.plot
 	p.X.Min, p.X.Max, p.Y.Min, p.Y.Max = 0, max(12, binMM*float64(len(broken))), 0, top
 	p.X.Tick.Marker = plot.ConstantTicks(ticks(p.X.Max, 0, 2, 4, 6, 8, 10, 12, 14, 16, 18, 20))
-	p.Y.Tick.Marker = plot.ConstantTicks(ticks(top, 0, 5, 10, 15, 20, 25, 30, 40, 50, 60, 70, 80, 90, 100))
+	p.Y.Tick.Marker = plot.ConstantTicks(evenTicks(top))
 	for i := range broken {
 		if err := c.bar(i, 0, broken[i], blue); err != nil {
 			return c, err

@@ -58,7 +58,7 @@ func Lengths(photos []result.Photo, target *Range) (Chart, error) {
 		if err != nil {
 			return c, err
 		}
-		p.Legend.Add("target for the mean length", area)
+		p.Legend.Add("target, mean length", area)
 	}
 	for _, mm := range boxLines {
 		if err := c.upright(mm, 100, label(mm)+" mm", 0.95); err != nil {

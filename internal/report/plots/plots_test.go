@@ -128,6 +128,18 @@ func TestOutOfControl(t *testing.T) {
 	}
 }
 
+func TestEqualValuesAreInControl(t *testing.T) {
+	s := Series{}
+	for range 12 {
+		s.Values = append(s.Values, &result.Estimate{Value: 10.2})
+	}
+	for i, out := range s.Out() {
+		if out {
+			t.Errorf("sample %d is beyond the limits of equal values", i+1)
+		}
+	}
+}
+
 func TestNothingToDraw(t *testing.T) {
 	for name, draw := range map[string]func() (Chart, error){
 		"lengths": func() (Chart, error) { return Lengths(nil, nil) },

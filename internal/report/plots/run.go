@@ -31,9 +31,10 @@ type Series struct {
 // Out tells of each sample whether its figure lies beyond the control limits of the series.
 func (s Series) Out() []bool {
 	limits := stats.IndividualsLimits(s.values())
+	slack := 1e-9 * math.Abs(limits.Centre) // equal values have equal limits, but for rounding
 	out := make([]bool, len(s.Values))
 	for i, e := range s.Values {
-		out[i] = e != nil && (e.Value < limits.Low || e.Value > limits.High)
+		out[i] = e != nil && (e.Value < limits.Low-slack || e.Value > limits.High+slack)
 	}
 	return out
 }

@@ -1,0 +1,165 @@
+// Package page writes the report that opens in a browser without a server: an index of the season and a page a sample.
+// The pages need no network, and no scripts but those in them; the index without scripts is a plain table.
+package page
+
+import (
+	"embed"
+	"errors"
+	"html/template"
+	"io"
+	"net/url"
+	"strings"
+
+	"gristmark/internal/report"
+	"gristmark/internal/report/plots"
+	"gristmark/internal/report/season"
+	"gristmark/internal/result"
+)
+
+//go:embed index.html sample.html style.css table.js
+var files embed.FS
+
+var templates = template.Must(template.New("").Funcs(template.FuncMap{
+	"interval": func(e *result.Estimate) string { return report.Interval(*e) },
+	"share":    report.Interval,
+	"verdict":  report.VerdictWords,
+	"badge":    badge,
+	"passing":  season.PassingOf,
+	"length":   season.LengthOf,
+	"count":    report.Count,
+	"number":   report.Number,
+	"href":     href,
+	"day":      day,
+}).ParseFS(files, "*.html"))
+
+// Index is the season.
+type Index struct {
+	Title   string
+	Entries []season.Entry // in order
+	Target  *float64       // least share through 4.75 mm, %; nil for none
+	Papers  []string       // files in the folder above for printing
+	Version string
+}
+
+// WriteIndex writes index.html.
+func WriteIndex(w io.Writer, i Index) error {
+	var charts []template.HTML
+	for _, s := range []plots.Series{season.Passing(i.Entries, i.Target), season.Lengths(i.Entries)} {
+		if err := draw(&charts, func() (plots.Chart, error) { return plots.Run(s) }); err != nil {
+			return err
+		}
+	}
+	photos, refused := 0, 0
+	for _, e := range i.Entries {
+		photos, refused = photos+e.Photos, refused+e.Refused
+	}
+	return templates.ExecuteTemplate(w, "index.html", struct {
+		Index
+		Charts          []template.HTML
+		Style           template.CSS
+		Script          template.JS
+		Photos, Refused int
+	}{i, charts, template.CSS(text("style.css")), template.JS(text("table.js")), photos, refused})
+}
+
+// Sample is one sample's page.
+type Sample struct {
+	Name     string
+	Document result.Document
+	Target   *plots.Range // where the mean length should lie, mm; nil where that is not known
+	Index    string       // path to the index from the page
+	JSON     string       // path to the measurement document from the page
+	Overlays []string     // parallel to Document.Photos: path from the page; empty where there is none
+}
+
+// photoView is a photo on its page.
+type photoView struct {
+	result.Photo
+	Overlay string
+}
+
+// Failed are the checks that did not pass.
+func (p photoView) Failed() []result.Check {
+	var out []result.Check
+	for _, c := range p.Checks {
+		if !c.OK {
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
+// WriteSample writes the page of a sample.
+func WriteSample(w io.Writer, s Sample) error {
+	var charts []template.HTML
+	for _, chart := range []func() (plots.Chart, error){
+		func() (plots.Chart, error) { return plots.Kernels(s.Document.Photos) },
+		func() (plots.Chart, error) { return plots.Lengths(s.Document.Photos, s.Target) },
+	} {
+		if err := draw(&charts, chart); err != nil {
+			return err
+		}
+	}
+	var photos []photoView
+	for i, p := range s.Document.Photos {
+		v := photoView{Photo: p}
+		if i < len(s.Overlays) {
+			v.Overlay = s.Overlays[i]
+		}
+		photos = append(photos, v)
+	}
+	return templates.ExecuteTemplate(w, "sample.html", struct {
+		Sample
+		Charts []template.HTML
+		Style  template.CSS
+		Photos []photoView
+	}{s, charts, template.CSS(text("style.css")), photos})
+}
+
+// draw adds a chart as an SVG element; where there is nothing to draw none.
+func draw(charts *[]template.HTML, chart func() (plots.Chart, error)) error {
+	c, err := chart()
+	if errors.Is(err, plots.ErrNothing) {
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	svg, err := c.InlineSVG()
+	*charts = append(*charts, template.HTML(svg)) // the drawing library escapes its texts
+	return err
+}
+
+func text(name string) string {
+	data, err := files.ReadFile(name)
+	if err != nil {
+		panic(err) // the file is compiled in
+	}
+	return string(data)
+}
+
+// badge is the class of a verdict in the style sheet.
+func badge(v *string) string {
+	if v == nil {
+		return "none"
+	}
+	switch *v {
+	case result.OnTarget:
+		return "good"
+	case result.Undecided:
+		return "open"
+	}
+	return "off"
+}
+
+// href makes a path with slashes into a link that no letter of a name can break.
+func href(path string) string {
+	parts := strings.Split(path, "/")
+	for i, p := range parts {
+		parts[i] = url.PathEscape(p)
+	}
+	return "./" + strings.Join(parts, "/")
+}
+
+// day prints the time without the T.
+func day(taken string) string { return strings.TrimSuffix(strings.Replace(taken, "T", " ", 1), "Z") }

@@ -1,0 +1,121 @@
+// Package season puts the samples of a batch in order and draws the run of their figures.
+package season
+
+import (
+	"cmp"
+	"slices"
+	"strconv"
+
+	"gristmark/internal/report/plots"
+	"gristmark/internal/result"
+)
+
+// Entry is one sample of a season: what its row in a table needs.
+type Entry struct {
+	Name    string
+	Taken   string // when its first measured photo was taken, RFC 3339; empty where none tells
+	Photos  int
+	Refused int
+	Sample  *result.Sample // nil where nothing was measured
+	Page    string         // path of its page
+}
+
+// EntryOf makes the entry of a sample from its document.
+func EntryOf(name string, doc result.Document) Entry {
+	e := Entry{Name: name, Photos: len(doc.Photos), Sample: doc.Sample}
+	for _, p := range doc.Photos {
+		if p.Status == result.Refused {
+			e.Refused++
+		} else if p.TakenAt != nil && (e.Taken == "" || *p.TakenAt < e.Taken) {
+			e.Taken = *p.TakenAt
+		}
+	}
+	return e
+}
+
+// Sort puts the entries in the order that they were taken; where the time of one with a measurement is not known, all go
+// by name, load 2 before load 10.
+func Sort(entries []Entry) {
+	timed := !slices.ContainsFunc(entries, func(e Entry) bool { return e.Taken == "" && e.Sample != nil })
+	slices.SortStableFunc(entries, func(a, b Entry) int {
+		if timed && a.Taken != b.Taken && a.Taken != "" && b.Taken != "" {
+			return cmp.Compare(a.Taken, b.Taken)
+		}
+		return natural(a.Name, b.Name)
+	})
+	if timed { // what has no time has no measurement: it goes last
+		slices.SortStableFunc(entries, func(a, b Entry) int { return cmp.Compare(btoi(a.Taken == ""), btoi(b.Taken == "")) })
+	}
+}
+
+func btoi(b bool) int {
+	if b {
+		return 1
+	}
+	return 0
+}
+
+// natural compares names with the numbers in them as numbers.
+func natural(a, b string) int {
+	for x, y := a, b; x != "" && y != ""; {
+		n, m := digits(x), digits(y)
+		if n > 0 && m > 0 {
+			v, errV := strconv.ParseUint(x[:n], 10, 64)
+			w, errW := strconv.ParseUint(y[:m], 10, 64)
+			if errV == nil && errW == nil && v != w {
+				return cmp.Compare(v, w)
+			}
+			if errV == nil && errW == nil {
+				x, y = x[n:], y[m:]
+				continue
+			}
+		}
+		if x[0] != y[0] {
+			return cmp.Compare(x[0], y[0])
+		}
+		x, y = x[1:], y[1:]
+	}
+	return cmp.Or(cmp.Compare(len(a), len(b)), cmp.Compare(a, b))
+}
+
+func digits(s string) int {
+	n := 0
+	for n < len(s) && s[n] >= '0' && s[n] <= '9' {
+		n++
+	}
+	return n
+}
+
+// Passing is the series of kernel processing over the entries; target nil where there is none.
+func Passing(entries []Entry, target *float64) plots.Series {
+	s := plots.Series{Title: "Kernel mass through the 4.75 mm mesh, estimated from outlines", Y: "share of kernel mass, %", Target: target, Most: 100}
+	return fill(s, entries, PassingOf)
+}
+
+// Lengths is the series of the mean length of the stover.
+func Lengths(entries []Entry) plots.Series {
+	return fill(plots.Series{Title: "Mean length of the stover", Y: "geometric mean length by area, mm"}, entries, LengthOf)
+}
+
+func fill(s plots.Series, entries []Entry, of func(*result.Sample) *result.Estimate) plots.Series {
+	for _, e := range entries {
+		s.Names, s.Values = append(s.Names, e.Name), append(s.Values, of(e.Sample))
+	}
+	return s
+}
+
+// PassingOf is the share of kernel mass through 4.75 mm, nil where there is none.
+func PassingOf(s *result.Sample) *result.Estimate {
+	if s == nil || s.Kernels == nil {
+		return nil
+	}
+	return s.Kernels.Passing475Pct
+}
+
+// LengthOf is the geometric mean length of the stover, nil where there is none.
+func LengthOf(s *result.Sample) *result.Estimate {
+	if s == nil || s.Pieces == nil {
+		return nil
+	}
+	return s.Pieces.GeometricMeanMM
+}
