@@ -13,13 +13,14 @@ const (
 	leastSharpness = 0.30 // smallest piece over (smallest piece + width of an edge)
 	mostGlare      = 0.25 // of the pieces' area
 	mostDark       = 0.30 // of the pieces' area
-	leastPxPerMM   = 3.5  // at the worst corner: a 0.9 mm piece is then 3 px wide
+	leastPxPerMM   = 2.0  // at the worst corner: a 0.9 mm piece is then 2 px wide
 	mostTiltDeg    = 30
 	mostCovered    = 0.50 // of the field
 	mostOneBlob    = 0.20 // of the field, in one connected heap
 	mostCut        = 0.35 // of the pieces
 	mostTangled    = 0.45 // of the area of the pieces lies in knots of many
 	leastBare      = 0.30 // of the field shows bare tray
+	leastField     = 0.08 // of the photo is tray
 	mostTrayNoise  = 9.0  // standard deviation of L* on the bare tray
 )
 
@@ -44,6 +45,8 @@ func (s *search) checks(p *Photo, plane Plane, opt Options, a *Analysis) []resul
 			"pieces lie on each other and cannot be counted: spread them out"),
 		atLeast("plain_tray", s.bareShare(), leastBare, "share of field", true,
 			"no plain tray is to be seen: use a matte tray of one colour, spread fewer pieces and fill the picture with it"),
+		atLeast("field", s.fieldShare(), leastField, "share of photo", true,
+			"no tray is to be seen: use a matte tray of one colour and fill the picture with it"),
 		atMost("tray_noise", 1/float64(s.back.white[0]), mostTrayNoise, "L*", true,
 			"the ground under the pieces is too restless to tell them from it: use a matte tray of one colour"),
 		atMost("cut_pieces", cutShare(a.Particles), mostCut, "share of pieces", false,
@@ -147,6 +150,17 @@ func (s *search) tangled() float64 {
 		}
 	}
 	return knots / math.Max(1, all)
+}
+
+// fieldShare is the share of the photo that is field.
+func (s *search) fieldShare() float64 {
+	n := 0
+	for _, m := range s.field.mask {
+		if m {
+			n++
+		}
+	}
+	return float64(n) / float64(len(s.field.mask))
 }
 
 func (s *search) bareShare() float64 {
