@@ -1,13 +1,16 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 
 	"github.com/urfave/cli/v2"
 
 	"gristmark/internal/cup"
+	"gristmark/internal/pipeline"
 	"gristmark/internal/plain"
+	"gristmark/internal/result"
 )
 
 func init() { register(cupCommand) }
@@ -16,24 +19,28 @@ func cupCommand() *cli.Command {
 	return &cli.Command{
 		Name:      "cup",
 		Usage:     "judge whole and half kernels by the level cup",
-		ArgsUsage: "[DOCUMENT]",
-		Description: "DOCUMENT is the measurement document of photos that show all kernels of one level cup of chop each;\n" +
-			"--count gives the number counted by hand instead. Interval by the exact Poisson law.",
-		Flags: []cli.Flag{
+		ArgsUsage: "[PHOTO... | DOCUMENT]",
+		Description: "Each PHOTO shows all kernels picked out of one level cup of chop; DOCUMENT is the measurement document of\n" +
+			"such photos; --count gives the number counted by hand instead. Interval by the exact Poisson law.\n" +
+			"The options of measure apply to photos; --show is kernels if it is not given.",
+		Flags: append([]cli.Flag{
 			&cli.IntFlag{Name: "count", Usage: "whole and half kernels counted by hand, `N`"},
 			&cli.IntFlag{Name: "cups", Usage: "cups that the count is of, `N`; default one a photo"},
 			&cli.Float64Flag{Name: "litres", Value: cup.Litres, Usage: "content of a cup, `L`"},
 			&cli.Float64Flag{Name: "risk", Value: 0.05, Usage: "chance of a wrong answer when 2 a cup is told from 4"},
 			&cli.BoolFlag{Name: "json", Usage: "print the cup document, and nothing else"},
-		},
+		}, photoFlags()...),
 		Action: runCup,
 	}
 }
 
 func runCup(c *cli.Context) error {
-	count, cups, err := cupCount(c)
+	count, cups, refused, err := cupCount(c)
 	if err != nil {
 		return err
+	}
+	if c.IsSet("cups") {
+		cups = c.Int("cups")
 	}
 	doc, err := cup.Judge(count, cups, c.Float64("litres"), c.Float64("risk"))
 	if err != nil {
@@ -41,35 +48,60 @@ func runCup(c *cli.Context) error {
 	}
 	doc.Version = programVersion()
 	if c.Bool("json") {
-		return writeJSON(c.App.Writer, doc)
+		err = writeJSON(c.App.Writer, doc)
+	} else {
+		err = writeCup(c.App.Writer, doc)
 	}
-	return writeCup(c.App.Writer, doc)
+	return cmp.Or(err, refused)
 }
 
-func cupCount(c *cli.Context) (count, cups int, err error) {
-	switch {
-	case c.IsSet("count") && c.NArg() > 0, !c.IsSet("count") && c.NArg() != 1:
-		return 0, 0, withHint(usageError("cup takes one measurement document, or --count"), "gristmark cup --count 5 --cups 2")
-	case c.IsSet("count"):
-		count, cups = c.Int("count"), 1
-	default:
-		name := c.Args().First()
+// cupCount counts by hand, from a document or from photos; refused says that some photos were refused while others stand.
+func cupCount(c *cli.Context) (count, cups int, refused, err error) {
+	if c.IsSet("count") == (c.NArg() > 0) {
+		return 0, 0, nil, withHint(usageError("cup takes photos, a measurement document, or --count"), "gristmark cup --count 5 --cups 2")
+	}
+	if c.IsSet("count") {
+		return c.Int("count"), 1, nil, nil
+	}
+	photos, refused, err := cupPhotos(c)
+	if err != nil {
+		return 0, 0, nil, err
+	}
+	if count, cups = cup.CountPhotos(photos); cups == 0 {
+		return 0, 0, nil, cmp.Or(refused, refusedErrorf("%s has no measured photo", c.Args().First()))
+	}
+	return count, cups, refused, nil
+}
+
+// cupPhotos reads one document, or measures photos.
+func cupPhotos(c *cli.Context) (photos []result.Photo, refused, err error) {
+	name := c.Args().First()
+	if c.NArg() == 1 {
 		data, err := readLimited(name, maxDocumentBytes)
 		if err != nil {
-			return 0, 0, err
+			return nil, nil, err
 		}
-		doc, err := parseDocument(name, data)
-		if err != nil {
-			return 0, 0, err
-		}
-		if count, cups = cup.CountPhotos(doc.Photos); cups == 0 {
-			return 0, 0, refusedErrorf("%s has no measured photo", name)
+		if looksLikeJSON(data) {
+			doc, err := parseDocument(name, data)
+			if err != nil {
+				return nil, nil, err
+			}
+			return doc.Photos, nil, nil
 		}
 	}
-	if c.IsSet("cups") {
-		cups = c.Int("cups")
+	opt, err := photoOptions(c)
+	if err != nil {
+		return nil, nil, err
 	}
-	return count, cups, nil
+	if !c.IsSet("show") {
+		opt.Show = pipeline.ShowKernels // picked out by hand, so of any state
+	}
+	outcome, err := pipeline.Default(programVersion()).Run(c.Context, c.Args().Slice(), opt)
+	if err != nil {
+		return nil, nil, interrupted(c.Context, err)
+	}
+	sayRefused(c.App.ErrWriter, outcome.Document.Photos)
+	return outcome.Document.Photos, refusedPhotos(outcome), nil
 }
 
 func writeCup(w io.Writer, d *cup.Document) error {

@@ -132,21 +132,15 @@ func difference(m Measure, a, b Side, opt Options, seed uint64) Difference {
 	d.Difference.Value = vb.Value - va.Value
 	if opt.Paired {
 		if value, half, ok := paired(ra, rb); ok {
-			d.Difference = between(value, stats.Interval{Low: value - half, High: value + half}, m.Unit)
-			d.Method, d.Verdict = "Student's t over pairs", verdict(d.Difference)
+			d.Method = "Student's t over pairs"
+			d.settle(value, stats.Interval{Low: value - half, High: value + half}, resampledPairs(ra, rb, seed), "pairs")
 			return d
 		}
 	}
 	if half, ok := unpaired(ra, rb); ok {
 		i := stats.Interval{Low: d.Difference.Value - half, High: d.Difference.Value + half}
 		d.Method = "Student's t over units"
-		if r := resampled(ra, rb, seed); r != nil {
-			own := between(d.Difference.Value, *r, m.Unit)
-			d.Resampled, d.Method = &own, d.Method+", joined with resampled units"
-			i = i.Join(*r)
-		}
-		d.Difference = between(d.Difference.Value, i, m.Unit)
-		d.Verdict = verdict(d.Difference)
+		d.settle(d.Difference.Value, i, resampled(ra, rb, seed), "units")
 		return d
 	}
 	if va.Level > 0 && vb.Level > 0 && a.Kind == Photos {
@@ -156,6 +150,17 @@ func difference(m Measure, a, b Side, opt Options, seed uint64) Difference {
 	}
 	d.Method = "one unit a side: no interval"
 	return d
+}
+
+// settle gives the difference its interval, joined with the resampled one where there is one, and its verdict.
+func (d *Difference) settle(value float64, i stats.Interval, again *stats.Interval, what string) {
+	if again != nil {
+		own := between(value, *again, d.Unit)
+		d.Resampled, d.Method = &own, d.Method+", joined with resampled "+what
+		i = i.Join(*again)
+	}
+	d.Difference = between(value, i, d.Unit)
+	d.Verdict = verdict(d.Difference)
 }
 
 // between is a difference with its interval; one of percentages cannot pass 100 points.

@@ -46,15 +46,34 @@ func (s spreadOf) variance() (own, beyond, df float64) {
 }
 
 // unpaired is the half width of the difference of two independent sides: Student's t over units. Only the spread beyond the particles'
-// own is estimated from few units, so only it lowers the degrees of freedom (Welch 1947, Biometrika 34:28; Satterthwaite 1946,
-// Biometrics Bull. 2:110); the interval is never narrower than the particles give by themselves.
+// own is estimated from few units, so only it lowers the degrees of freedom (Welch 1947, Biometrika 34:28; Satterthwaite 1946, Biometrics
+// Bull. 2:110); the interval is never narrower than the particles give by themselves. With fewer than enoughToResample units on a side,
+// Welch's few degrees of freedom make intervals that say nothing, and the sides borrow from each other; see borrow.
 func unpaired(a, b spreadOf) (half float64, ok bool) {
 	if a.units() < 2 || b.units() < 2 {
 		return 0, false
 	}
 	ownA, moreA, dfA := a.variance()
 	ownB, moreB, dfB := b.variance()
-	return studentHalf(ownA+ownB, moreA+moreB, moreA*moreA/dfA+moreB*moreB/dfB), true
+	more, squareOverDF := moreA+moreB, moreA*moreA/dfA+moreB*moreB/dfB
+	if min(a.units(), b.units()) < enoughToResample && squareOverDF > 0 {
+		na, nb := float64(a.units()), float64(b.units())
+		oneUnit := (dfA*moreA*na + dfB*moreB*nb) / (dfA + dfB)
+		more, squareOverDF = borrow(more, oneUnit*(1/na+1/nb), more*more/squareOverDF, dfA+dfB)
+	}
+	return studentHalf(ownA+ownB, more, squareOverDF), true
+}
+
+// lent is the part that the common spread has in a variance that it enlarges.
+const lent = 0.4
+
+// borrow takes handfuls of both sides to spread more or less alike: where the variance from their common spread is larger than that of the sides
+// apart it counts in part, and the degrees of freedom are half-way between Welch's and those of all units together. The two parts
+// are chosen by simulation, so that 2 to 8 units a side, even and uneven, spreading alike or one twice the other, hold 90 to 98 %; see the
+// package coverage.
+func borrow(apart, common, welchDF, allDF float64) (variance, squareOverDF float64) {
+	variance = max(apart, (1-lent)*apart+lent*common)
+	return variance, variance * variance / ((welchDF + allDF) / 2)
 }
 
 // studentHalf is the half width from a known variance and an estimated one, whose square over its degrees of freedom is given.
@@ -95,6 +114,24 @@ func resampled(a, b spreadOf, seed uint64) *stats.Interval {
 	}
 	slices.Sort(x)
 	i := stats.Percentile(x, level)
+	return &i
+}
+
+// resampledPairs is the percentile interval of the mean difference from whole pairs drawn with replacement; nil where there are too few.
+func resampledPairs(a, b spreadOf, seed uint64) *stats.Interval {
+	n := a.units()
+	if n < enoughToResample || n != b.units() {
+		return nil
+	}
+	r, means := stats.Rand(seed), make([]float64, replicates)
+	for k := range means {
+		for range n {
+			i := r.IntN(n)
+			means[k] += (b.num[i]/b.den[i] - a.num[i]/a.den[i]) / float64(n)
+		}
+	}
+	slices.Sort(means)
+	i := stats.Percentile(means, level)
 	return &i
 }
 

@@ -43,6 +43,7 @@ func Table(draws int) []Row {
 	for _, k := range []int{2, 3, 5, 8} {
 		rows = append(rows, shakes(k, draws), unpaired(k, draws), paired(k, draws))
 	}
+	rows = append(rows, uneven(2, 5, 6, 3, draws), uneven(5, 2, 6, 3, draws), uneven(3, 2, 6, 3, draws), uneven(8, 3, 6, 3, draws), uneven(2, 5, 5, 5, draws), uneven(3, 8, 5, 5, draws))
 	for _, n := range []int{5, 8, 12} {
 		rows = append(rows, correction(n, draws))
 	}
@@ -191,6 +192,22 @@ func unpaired(k, draws int) Row {
 		}
 		return holds(a, b, compare.Options{Seed: r.Uint64()}, 5)
 	}))
+}
+
+// uneven draws unlike numbers of photos, from lots whose handfuls spread by sa and sb points.
+func uneven(na, nb int, sa, sb float64, draws int) Row {
+	row := overUnits("difference, unpaired photos", na, simulated(draws, uint64(2100+10*na+nb), func(r *rand.Rand) bool {
+		a, b := make([]float64, na), make([]float64, nb)
+		for i := range a {
+			a[i] = 60 + sa*r.NormFloat64()
+		}
+		for i := range b {
+			b[i] = 65 + sb*r.NormFloat64()
+		}
+		return holds(a, b, compare.Options{Seed: r.Uint64()}, 5)
+	}))
+	row.Over = fmt.Sprintf("%d and %d a sample, s.d. %g and %g", na, nb, sa, sb)
+	return row
 }
 
 // paired draws loads that vary with 8 points, and each photo of them with 2.
