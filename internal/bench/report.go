@@ -32,7 +32,7 @@ func report(photo string, rounds int, c []*contestant) string {
 		if !ok {
 			verdict = "NOT reached"
 		}
-		fmt.Fprintf(&b, "%s: %.2f %s (%s %g: %s)\n", what, value, unit, word, limit, verdict)
+		fmt.Fprintf(&b, "- %s: %.2f %s (%s %g: %s)\n", what, value, unit, word, limit, verdict)
 	}
 	line("whole measurement, start of the program included", whole.median()/decode.median(), "decodes", mostDecodes, true)
 	line("finding the scale", scale.median()/decode.median(), "decodes", mostScaleTime, true)
