@@ -16,6 +16,7 @@
 // explains their variance, so that 0 and 100 % still have a width; the geometric mean gets one on the log
 // scale. Quantiles are Student's with the degrees of freedom that the residuals carry.
 //
-// From two photos up, the spread between photos gives a second interval (ratio of sums, linearised, Student's t with one
-// less degree of freedom than photos; the shared doubts added). What is reported covers both. Intervals speak of the lot that the photos sample.
+// From two photos up, the spread between photos gives a second interval (ratio of sums, linearised, Student's t; the shared doubts added).
+// What photos differ beyond their particles' own scatter has one less degree of freedom than photos, and carries as much of the
+// interval's degrees of freedom as it has of the variance (Satterthwaite 1946). What is reported covers both. Intervals speak of the lot that the photos sample.
 package estimate

@@ -34,12 +34,20 @@ func (f figure) explains(p float64) (n, df float64) {
 	return max(n, 1e-3), f.df
 }
 
-// betweenHalf is the half width that the spread between photos gives, the doubts that all photos share added; +Inf for one photo.
+// betweenHalf is the half width that the spread between photos gives, the doubts that all photos share added; +Inf for one photo. Photos
+// differ by their particles' own scatter, which all particles together tell, and by what handfuls differ beyond it: only the latter
+// is estimated from as few as the photos are, so only it lowers the degrees of freedom of Student's t (Satterthwaite 1946, Biometrics Bull. 2:110).
 func (f figure) betweenHalf(level float64) float64 {
 	if f.photos < 1 {
 		return math.Inf(1)
 	}
-	return math.Hypot(stats.StudentQuantile(level, f.photos)*f.between, stats.NormalQuantile(level)*math.Sqrt(f.model))
+	sampling := max(0, f.variance-f.model)
+	beyond := max(0, f.between*f.between-sampling)
+	all := sampling + beyond + f.model
+	if beyond == 0 {
+		return stats.NormalQuantile(level) * math.Sqrt(all)
+	}
+	return stats.StudentQuantile(level, f.photos*all*all/(beyond*beyond)) * math.Sqrt(all)
 }
 
 // exp is the figure, a mean of logarithms, as a geometric mean with its interval.

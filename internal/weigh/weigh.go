@@ -4,6 +4,7 @@ package weigh
 
 import (
 	"cmp"
+	"fmt"
 	"slices"
 
 	"gristmark/internal/advice"
@@ -87,12 +88,37 @@ func Build(w sieve.Weighing, terms sieve.Terms, choice Choice, ctx advice.Contex
 		d.Notes = append(d.Notes, "no target set speaks of this stack, so there is no verdict; gristmark targets lists them")
 	} else {
 		d.hold(parts, ctx, *set)
+		d.others(choice, *set)
 	}
 	if why := r.Refusal(); why != nil {
 		s := why.Error()
 		d.Refused, d.Verdict.Pieces, d.Advice = &s, nil, []result.Advice{}
 	}
 	return d, nil
+}
+
+// others names the sets that speak of the same box, material and process, where none was chosen by name and their shares differ.
+func (d *Document) others(choice Choice, set advice.TargetSet) {
+	if choice.Set != "" {
+		return
+	}
+	for _, s := range choice.Catalogue.Sets {
+		if s.Name != set.Name && s.Material == set.Material && s.Process == set.Process && s.Box == set.Box && !sameShares(s, set) {
+			d.Notes = append(d.Notes, fmt.Sprintf("there are other targets for this box: --set %s (%s)", s.Name, s.Title))
+		}
+	}
+}
+
+// sameShares reports whether two sets ask the same of every part of the box.
+func sameShares(a, b advice.TargetSet) bool {
+	for _, measure := range partMeasures {
+		la, inA := a.Line(measure)
+		lb, inB := b.Line(measure)
+		if inA != inB || inA && la.Range() != lb.Range() {
+			return false
+		}
+	}
+	return true
 }
 
 func (d *Document) hold(parts map[string]sieve.Share, ctx advice.Context, set advice.TargetSet) {

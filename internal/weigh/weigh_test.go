@@ -110,3 +110,15 @@ func TestDocumentReadsBack(t *testing.T) {
 		t.Errorf("%+v", back)
 	}
 }
+
+// The mixed ration has a second set, the rule of the trade, which asks otherwise; maize silage has none that does.
+func TestOtherTargetsAreNamed(t *testing.T) {
+	if d := build(t, "top=10,middle=45,lower=28,pan=17", Choice{Material: "mixed-ration"}); !strings.Contains(strings.Join(d.Notes, " "), "--set mixed-ration/practice") {
+		t.Error(d.Notes)
+	}
+	for _, c := range []Choice{{Set: "mixed-ration"}, {}} {
+		if d := build(t, "top=10,middle=45,lower=28,pan=17", c); strings.Contains(strings.Join(d.Notes, " "), "--set") {
+			t.Error(d.Notes)
+		}
+	}
+}
