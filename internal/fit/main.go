@@ -21,15 +21,16 @@ func main() {
 	out := flag.String("out", "vision/model.json", "where the model goes")
 	hidden := flag.Int("hidden", 28, "hidden units")
 	epochs := flag.Int("epochs", 120, "passes over the pieces")
+	kept := flag.String("examples", "", "file that keeps what was found in the scenes, to fit again without looking again")
 	seed := flag.Uint64("seed", 1, "of the starting weights and the order")
 	flag.Parse()
-	if err := run(*scenes, *out, *hidden, *epochs, *seed); err != nil {
+	if err := run(*scenes, *kept, *out, *hidden, *epochs, *seed); err != nil {
 		log.Fatal("fit: ", err)
 	}
 }
 
-func run(dir, out string, hidden, epochs int, seed uint64) error {
-	examples, n, err := gather(dir)
+func run(dir, kept, out string, hidden, epochs int, seed uint64) error {
+	examples, n, err := examplesFrom(dir, kept)
 	if err != nil {
 		return err
 	}
