@@ -76,6 +76,7 @@ type Name struct {
 	Label string `json:"label"`
 	Kind  string `json:"kind"`
 	Units int    `json:"units"`
+	State string `json:"state,omitempty"` // of the crop; empty: not told, taken as fresh
 }
 
 // Compare holds b against a. An error refuses the pair and says why.
@@ -99,7 +100,7 @@ func Compare(a, b Side, opt Options) (*Document, error) {
 	return d, nil
 }
 
-func (s Side) name() Name { return Name{Label: s.Label, Kind: s.Kind, Units: len(s.Units)} }
+func (s Side) name() Name { return Name{Label: s.Label, Kind: s.Kind, Units: len(s.Units), State: s.State} }
 
 // comparable refuses pairs whose difference would mean nothing.
 func comparable(a, b Side, opt Options) error {

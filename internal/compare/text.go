@@ -59,6 +59,13 @@ func (d *Document) counts(b *strings.Builder) {
 	if c.Small {
 		by = "few kernels: the exact test counts"
 	}
-	b.WriteString(plain.Hang("Whole kernels by count: ", fmt.Sprintf("%d of %d and %d of %d, %s (%s; exact p %.3f).",
-		c.WholeA, c.KernelsA, c.WholeB, c.KernelsB, c.Difference.text("points"), by, c.FisherP)))
+	b.WriteString(plain.Hang("Whole kernels by count: ", fmt.Sprintf("%d of %d and %d of %d, %s (%s; exact %s).",
+		c.WholeA, c.KernelsA, c.WholeB, c.KernelsB, c.Difference.text("points"), by, pText(c.FisherP))))
+}
+
+func pText(p float64) string {
+	if p < 0.001 {
+		return "p under 0.001"
+	}
+	return fmt.Sprintf("p %.3f", p)
 }
