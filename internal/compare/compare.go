@@ -100,7 +100,9 @@ func Compare(a, b Side, opt Options) (*Document, error) {
 	return d, nil
 }
 
-func (s Side) name() Name { return Name{Label: s.Label, Kind: s.Kind, Units: len(s.Units), State: s.State} }
+func (s Side) name() Name {
+	return Name{Label: s.Label, Kind: s.Kind, Units: len(s.Units), State: s.State}
+}
 
 // comparable refuses pairs whose difference would mean nothing.
 func comparable(a, b Side, opt Options) error {
