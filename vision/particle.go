@@ -76,6 +76,9 @@ func nameAgainst(drafts []draft, m *Model, k Kernel, opt Options) {
 		d := &drafts[i]
 		d.features = features(d.seenMM, d.inside, k)
 		p := m.shift(m.Probabilities(d.features), opt.Show)
+		if opt.Show != ShowKernels {
+			p = tooLarge(p, math.Abs(shape.Area(d.seenMM))/k.AreaMM2())
+		}
 		d.pForeign, d.heightMM = p[3], m.HeightMM(d.features)
 		for k := range 3 {
 			p[k] /= math.Max(1-p[3], 1e-6)
@@ -89,6 +92,23 @@ func nameAgainst(drafts []draft, m *Model, k Kernel, opt Options) {
 			d.KernelShare = nil
 		}
 	}
+}
+
+// Kernels of one crop differ by a good tenth in area; what is much larger is none, whatever it looks like.
+const (
+	largeFrom  = 1.45 // times the unbroken kernel's area
+	largeSteep = 5.0  // decay of the odds per kernel's area beyond
+)
+
+// tooLarge lowers the odds of kernel for a piece of share times the unbroken kernel's area.
+func tooLarge(p odds4, share float64) odds4 {
+	f := math.Exp(-largeSteep * math.Max(0, share-largeFrom))
+	p[0], p[1] = p[0]*f, p[1]*f
+	sum := p[0] + p[1] + p[2] + p[3]
+	for i := range p {
+		p[i] /= math.Max(sum, 1e-12)
+	}
+	return p
 }
 
 // sureAt is the probability from which a class is named.
