@@ -27,6 +27,15 @@ type Plane struct {
 	heightS float64
 	hasFoot bool
 	unitMM  float64 // mm of the plane per unit of the fit: the print scale
+	sheet   string  // name of the card or mat, empty for another ruler
+
+	printKnown bool // whether anybody checked the print
+}
+
+// Sheet names the card or mat that gave the scale ("card", "mat-a4", "mat-a3"), its printed length over
+// the nominal one, and whether that was checked; the name is empty for other rulers.
+func (p *Plane) Sheet() (name string, printScale float64, checked bool) {
+	return p.sheet, p.unitMM, p.printKnown
 }
 
 // ToMM maps a px of the photo to mm on the tray plane, in the ruler's own frame.

@@ -127,12 +127,10 @@ func noSheet(markers []found, wanted []string) error {
 
 // planeOf turns a sighting into a plane after holding it against the others.
 func planeOf(p picture, spec Spec, lens Lens, s sighting, all []sighting) (*Plane, error) {
-	unitMM := spec.PrintScale
-	if unitMM == 0 {
-		unitMM = 1
-	}
+	unitMM, known := spec.printScale(s.sheet.Name)
 	out := finishPlane(p, s.fit, lens, sheetName(s.sheet), unitMM)
-	if err := agree(p, lens, s, all); err != nil {
+	out.sheet, out.printKnown = s.sheet.Name, known
+	if err := agree(p, spec, lens, s, all); err != nil {
 		return nil, err
 	}
 	out.scale.MarksUsed, out.scale.MarksDropped = s.countMarks()
@@ -154,13 +152,14 @@ func planeOf(p picture, spec Spec, lens Lens, s sighting, all []sighting) (*Plan
 }
 
 // agree refuses two rulers in one photo that say different things.
-func agree(p picture, lens Lens, s sighting, all []sighting) error {
+func agree(p picture, spec Spec, lens Lens, s sighting, all []sighting) error {
 	centre := lens.ideal(result.XY{float64(p.width) / 2, float64(p.height) / 2})
 	scale := func(v *view) float64 { return math.Log(v.mmPerPx(centre)) }
-	a, sdA := scale(&s.fit.view), s.fit.sdOf(scale)
+	printed := func(s *sighting) float64 { v, _ := spec.printScale(s.sheet.Name); return math.Log(v) }
+	a, sdA := scale(&s.fit.view)+printed(&s), s.fit.sdOf(scale)
 	for i := range all {
 		o := &all[i]
-		b, sdB := scale(&o.fit.view), o.fit.sdOf(scale)
+		b, sdB := scale(&o.fit.view)+printed(o), o.fit.sdOf(scale)
 		limit := 0.005 + 3*math.Sqrt(sdA*sdA+sdB*sdB+2*floorSD*floorSD)
 		if d := math.Abs(a - b); d > limit {
 			return conflict("the %s and another %s in the photo differ by %.1f %% in scale; leave only one, flat on the tray", sheetName(s.sheet), sheetName(o.sheet), 100*d)

@@ -36,8 +36,34 @@ type Spec struct {
 	GivenSD float64
 
 	// PrintScale is printed length over nominal length of card and mat, as a print check found it; 0
-	// stands for 1.
+	// stands for what Prints says of the sheet.
 	PrintScale float64
+
+	// Prints are the print scales of the sheets as they were found earlier.
+	Prints Prints
+}
+
+// Prints holds printed length over nominal length for each sheet; 0: not checked, taken as 1.
+type Prints struct {
+	Card  float64 `json:"card,omitempty"`
+	MatA4 float64 `json:"mat_a4,omitempty"`
+	MatA3 float64 `json:"mat_a3,omitempty"`
+}
+
+// Of is the field for the sheet of a name; nil for a name that is no sheet's.
+func (p *Prints) Of(sheet string) *float64 {
+	return map[string]*float64{"card": &p.Card, "mat-a4": &p.MatA4, "mat-a3": &p.MatA3}[sheet]
+}
+
+// printScale is the print scale of a sheet and whether anything is known of it.
+func (s Spec) printScale(sheet string) (scale float64, known bool) {
+	if s.PrintScale != 0 {
+		return s.PrintScale, true
+	}
+	if p := s.Prints.Of(sheet); p != nil && *p != 0 {
+		return *p, true
+	}
+	return 1, false
 }
 
 // AssumedGivenSD is the relative standard deviation of a scale that a person states without saying

@@ -27,12 +27,17 @@ func calibrateCommand() *cli.Command {
 		Description: "A camera profile takes five or more photos, by one camera at one zoom, of the card, the mat or a\n" +
 			"plain checkerboard (--board with its inner corners, --square with its squares' side), from different\n" +
 			"sides, tilted by 20 to 40 degrees, near the corners of the frame too.\n" +
-			"--printed takes the length of the 100 mm check line as it came out of the printer, and says what to\n" +
-			"give to measure; --check finds the same from a photo of the card beside a steel rule with mm ticks.",
+			"With --save it is kept, and measure takes it for all photos of that camera, lens and zoom.\n" +
+			"--printed takes the length of the 100 mm check line as it came out of the printer; --check finds the\n" +
+			"same from a photo of the card beside a steel rule with mm ticks. Either is kept for the sheet that\n" +
+			"--form and --paper name, and measure applies it from then on; --printed 100 takes it back.",
 		Flags: []cli.Flag{
 			&cli.StringFlag{Name: "board", Usage: "inner corners of a checkerboard, `COLSxROWS`"},
 			&cli.StringFlag{Name: "square", Usage: "side of its squares, `LENGTH` such as 25mm"},
 			&cli.StringFlag{Name: "out", Aliases: []string{"o"}, Usage: "write the profile to `FILE`.json"},
+			&cli.BoolFlag{Name: "save", Usage: "keep the profile for measure to find by itself"},
+			&cli.StringFlag{Name: "form", Value: "card", Usage: "`SHEET` that --printed speaks of: card or mat"},
+			&cli.StringFlag{Name: "paper", Value: "a4", Usage: "a4 or a3: the size of that mat"},
 			&cli.StringFlag{Name: "printed", Usage: "`LENGTH` of the printed 100 mm line"},
 			&cli.BoolFlag{Name: "check", Usage: "check the card's print against a rule beside it in the photo"},
 		},
@@ -51,7 +56,12 @@ func runCalibrate(c *cli.Context) error {
 	case len(files) == 0:
 		return usageError("calibrate needs photos, or --printed with the length of the 100 mm line")
 	case c.Bool("check"):
+		if c.String("form") != "card" {
+			return usageError("--check reads the card; for the mat give --printed")
+		}
 		return checkPrint(c, files)
+	case c.IsSet("form") || c.IsSet("paper"):
+		return usageError("--form and --paper go with --printed")
 	}
 	if out := c.String("out"); out != "" && filepath.Ext(out) != ".json" {
 		return usageErrorf("--out %q: the profile must end in .json", out)
@@ -87,15 +97,30 @@ func sayPrinted(c *cli.Context, length string) error {
 	if err != nil {
 		return usageErrorf("--printed %q: give the length of the 100 mm line, between 90 and 110, as in 98.6mm", length)
 	}
-	return sayPrintScale(c, spec.PrintScale)
+	sheet, _, err := chooseSheet(c.String("form"), c.String("paper"))
+	if err != nil {
+		return err
+	}
+	return keepPrintScale(c, sheet.Name, spec.PrintScale)
 }
 
-func sayPrintScale(c *cli.Context, scale float64) error {
-	fmt.Fprintf(c.App.Writer, "The print is %.1f %% of true size.\n", 100*scale)
-	if scale > 0.998 && scale < 1.002 {
-		fmt.Fprintln(c.App.Writer, "That is good: nothing to correct.")
-	} else {
-		fmt.Fprintf(c.App.Writer, "Measure with --scale card:%.2fmm, or print again at 100 %%.\n", 100*scale)
+// keepPrintScale tells how the sheet was printed and keeps it for measure.
+func keepPrintScale(c *cli.Context, sheet string, scale float64) error {
+	config, err := configFolder()
+	if err != nil {
+		return err
+	}
+	if err := pipeline.KeepPrint(filepath.Join(config, printsFile), sheet, scale); err != nil {
+		return err
+	}
+	fmt.Fprintf(c.App.Writer, "The %s's print is %.1f %% of true size.\n", sheet, 100*scale)
+	switch {
+	case scale == 1:
+		fmt.Fprintln(c.App.Writer, "Nothing is corrected.")
+	case scale > 0.998 && scale < 1.002:
+		fmt.Fprintln(c.App.Writer, "That is good. It is kept, and measure corrects for the rest.")
+	default:
+		fmt.Fprintln(c.App.Writer, "It is kept, and measure corrects for it; after printing anew, check again.")
 	}
 	return nil
 }
@@ -157,6 +182,11 @@ func makeProfile(c *cli.Context, files []string, board *calib.Board) error {
 		}
 		fmt.Fprintf(c.App.Writer, "profile: %s\n", out)
 	}
+	if c.Bool("save") {
+		if err := saveProfile(c, profileOf(found, first)); err != nil {
+			return err
+		}
+	}
 	if refused > 0 {
 		return refusedErrorf("%d of %d photos refused", refused, len(files))
 	}
@@ -207,6 +237,26 @@ func writeProfile(file string, p pipeline.CameraProfile) error {
 	return os.WriteFile(file, append(data, '\n'), 0o644)
 }
 
+// saveProfile keeps the profile where measure looks for it.
+func saveProfile(c *cli.Context, p pipeline.CameraProfile) error {
+	if p.Model == "" {
+		return withHint(refusedErrorf("the photos do not name their camera, so that no photo could be matched with its profile"), "write the profile with --out, and name it to measure with --profile")
+	}
+	config, err := configFolder()
+	if err != nil {
+		return err
+	}
+	file := filepath.Join(config, profileFolder, pipeline.ProfileFile(p))
+	if err := os.MkdirAll(filepath.Dir(file), 0o777); err != nil {
+		return err
+	}
+	if err := writeProfile(file, p); err != nil {
+		return err
+	}
+	fmt.Fprintf(c.App.Writer, "kept: %s\n", file)
+	return nil
+}
+
 // checkPrint compares the card with a rule of mm ticks in the same photo.
 func checkPrint(c *cli.Context, files []string) error {
 	sum := 0.0
@@ -218,7 +268,7 @@ func checkPrint(c *cli.Context, files []string) error {
 		fmt.Fprintf(c.App.Writer, "%s: %.1f %%\n", file, 100*scale)
 		sum += scale
 	}
-	return sayPrintScale(c, sum/float64(len(files)))
+	return keepPrintScale(c, "card", sum/float64(len(files)))
 }
 
 func printScale(file string) (float64, error) {

@@ -15,7 +15,7 @@ func TestScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{
 		Dir: "../../testdata/script",
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
-			"status": cmdStatus, "render": cmdRender, "cut": cmdCut, "hugepng": cmdHugePNG, "document": cmdDocument, "samesample": cmdSameSample, "table": cmdTable,
+			"status": cmdStatus, "render": cmdRender, "cut": cmdCut, "hugepng": cmdHugePNG, "document": cmdDocument, "samesample": cmdSameSample, "table": cmdTable, "shoot": cmdShoot, "pngsize": cmdPNGSize, "scaleratio": cmdScaleRatio, "tune": cmdTune,
 		},
 		Setup: func(env *testscript.Env) error {
 			env.Setenv("GOCOVERDIR", os.Getenv("GOCOVERDIR"))

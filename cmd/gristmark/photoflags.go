@@ -69,7 +69,7 @@ func photoOptions(c *cli.Context) (pipeline.Options, error) {
 	if opt.Correction, err = correctionOption(c.String("correction"), opt.Context.State); err != nil {
 		return opt, err
 	}
-	opt.Profile, err = profileOption(c.String("profile"))
+	err = cameraOptions(c, &opt)
 	return opt, err
 }
 

@@ -76,3 +76,25 @@ func matOf(plane planeMap, marks []calib.Mark) (card.Sheet, bool) {
 	}
 	return card.Sheet{}, false
 }
+
+// nominal is a plane in the mm that a sheet was drawn in, however large it came out of the printer.
+type nominal struct {
+	planeMap
+	print float64 // printed length over drawn length
+}
+
+func asDrawn(plane *calib.Plane) nominal {
+	_, print, _ := plane.Sheet()
+	return nominal{plane, print}
+}
+
+// ToMM maps a px of the photo to mm as drawn.
+func (n nominal) ToMM(px result.XY) result.XY {
+	mm := n.planeMap.ToMM(px)
+	return result.XY{mm[0] / n.print, mm[1] / n.print}
+}
+
+// ToPx maps mm as drawn to a px of the photo.
+func (n nominal) ToPx(mm result.XY) result.XY {
+	return n.planeMap.ToPx(result.XY{mm[0] * n.print, mm[1] * n.print})
+}

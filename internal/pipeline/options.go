@@ -25,6 +25,8 @@ type Options struct {
 	Kernel  Kernel  // the crop's unbroken kernel
 	Profile Profile // the camera's; nil: what EXIF says, or nothing
 
+	Prints calib.Prints // how large card and mat came out of the printer, as checked earlier
+
 	Context advice.Context
 	Targets advice.TargetSet
 

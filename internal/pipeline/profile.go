@@ -33,7 +33,8 @@ type CameraProfile struct {
 	FocalSD    float64    `json:"focal_relative_sd"`
 	CentreSDPx float64    `json:"centre_sd_px"`
 
-	key string
+	Name string `json:"-"` // of its file, for people
+	key  string
 }
 
 // ReadProfile reads a profile file's content and checks it.
@@ -55,6 +56,14 @@ func ReadProfile(data []byte) (*CameraProfile, error) {
 
 // Key names the profile's content.
 func (p *CameraProfile) Key() string { return p.key }
+
+// NameFor names the profile where it is of the photo's camera, else it is empty.
+func (p *CameraProfile) NameFor(in *intake.Intake) string {
+	if _, ok := p.Lens(in); !ok {
+		return ""
+	}
+	return p.Name
+}
 
 // Lens is the lens for a photo that the profile's camera took in the profile's setting, held either way up.
 func (p *CameraProfile) Lens(in *intake.Intake) (calib.Lens, bool) {

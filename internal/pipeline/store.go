@@ -26,7 +26,7 @@ func (s Store) key(sha string, opt Options) string {
 	if opt.Profile != nil {
 		profile = opt.Profile.Key()
 	}
-	text, err := json.Marshal([]any{sha, s.Version, opt.Show, opt.Scale, opt.Kernel, profile})
+	text, err := json.Marshal([]any{sha, s.Version, opt.Show, opt.Scale, opt.Kernel, profile, opt.Prints})
 	if err != nil {
 		panic(err) // plain values
 	}

@@ -24,6 +24,7 @@ func measurePhoto(in *intake.Intake, opt Options) (*Frame, error) {
 	if err != nil {
 		return nil, err
 	}
+	spec.Prints = opt.Prints
 	f := &Frame{}
 	photo, err := decode(in)
 	if err != nil {
@@ -46,11 +47,14 @@ func measurePhoto(in *intake.Intake, opt Options) (*Frame, error) {
 		return f, nil
 	}
 	f.takePlane(plane, photo.Width(), photo.Height())
+	rulers := rulerNotes(plane, in, opt.Profile)
+	f.Photo.Scale.Note = strings.Join(append(rulers.all(), nonEmpty(f.Photo.Scale.Note)...), "; ")
 	a, err := vision.Analyse(photo, plane, visionOptions(plane, spec, opt, photo.Width(), photo.Height()))
 	if err != nil {
 		return nil, err
 	}
 	f.takeAnalysis(a)
+	f.Notes = append(f.Notes, rulers.corrected...)
 	return f, nil
 }
 
@@ -79,7 +83,7 @@ func visionOptions(plane *calib.Plane, spec calib.Spec, opt Options, width, heig
 	v := vision.DefaultOptions()
 	v.Show = vision.Show(opt.Show)
 	v.Kernel = vision.Kernel{LengthMM: opt.Kernel.LengthMM, WidthMM: opt.Kernel.WidthMM, ThicknessMM: opt.Kernel.ThicknessMM}
-	v.Exclude, v.Field, v.Lines = plane.Exclude(), plane.Field(), matLines(plane, plane.Marks())
+	v.Exclude, v.Field, v.Lines = plane.Exclude(), plane.Field(), matLines(asDrawn(plane), plane.Marks())
 	if spec.Kind == calib.Grid {
 		v.Lines = gridLines(plane, plane.Marks(), spec.PitchMM)
 	}
@@ -105,8 +109,9 @@ func (f *Frame) takePlane(plane *calib.Plane, width, height int) {
 		f.Marks = append(f.Marks, Mark{OutlinePx: m.Outline, Used: m.Used})
 	}
 	origin := result.XY{}
-	if mat, ok := matOf(plane, plane.Marks()); ok {
-		origin = result.XY{mat.FieldMM[0], mat.FieldMM[1]} // so that the printed lines are met
+	if mat, ok := matOf(asDrawn(plane), plane.Marks()); ok {
+		_, print, _ := plane.Sheet()
+		origin = result.XY{mat.FieldMM[0] * print, mat.FieldMM[1] * print} // so that the printed lines are met
 	}
 	f.Grid, f.GridMM = planeGrid(plane, origin, width, height)
 }
