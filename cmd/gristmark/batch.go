@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 
@@ -14,6 +15,7 @@ import (
 
 	"gristmark/internal/pipeline"
 	"gristmark/internal/report"
+	"gristmark/internal/report/paper"
 	"gristmark/internal/result"
 )
 
@@ -35,6 +37,7 @@ func batchCommand() *cli.Command {
 			&cli.BoolFlag{Name: "outlines", Usage: "add the outline of each particle to the documents"},
 			&cli.BoolFlag{Name: "no-overlays", Usage: "draw no overlays"},
 			&cli.BoolFlag{Name: "no-report", Usage: "write no report folder"},
+			&cli.StringFlag{Name: "pdf", Usage: "write season.pdf, and sheets/ with a page a sample for the operator, on `PAPER`: a4 or letter"},
 			&cli.StringFlag{Name: "plots", Usage: "write the charts into plots/ as files of `FORMAT`: png, svg or both"},
 			&cli.BoolFlag{Name: "json", Usage: "print the measurement documents, a line each, and nothing else"},
 		),
@@ -79,6 +82,7 @@ type batchJob struct {
 	outlines    bool
 	json        bool
 	report      bool
+	pdf         string // a4, letter, or empty for none
 	plots       string // png, svg, both, or empty for none
 	progress    *progress
 
@@ -93,7 +97,7 @@ func newBatchJob(c *cli.Context, opt pipeline.Options) (*batchJob, error) {
 	if c.NArg() != 1 {
 		return nil, withHint(usageErrorf("batch takes one folder, not %d", c.NArg()), "gristmark batch photos --out results")
 	}
-	b := &batchJob{folder: c.Args().First(), out: c.String("out"), opt: opt, outlines: c.Bool("outlines"), json: c.Bool("json"), report: !c.Bool("no-report"), plots: c.String("plots")}
+	b := &batchJob{folder: c.Args().First(), out: c.String("out"), opt: opt, outlines: c.Bool("outlines"), json: c.Bool("json"), report: !c.Bool("no-report"), plots: c.String("plots"), pdf: strings.ToLower(c.String("pdf"))}
 	if b.out == "" {
 		return nil, withHint(usageError("batch needs --out DIR, a folder for the results"), "gristmark batch "+b.folder+" --out results")
 	}
@@ -105,6 +109,9 @@ func newBatchJob(c *cli.Context, opt pipeline.Options) (*batchJob, error) {
 	case pipeline.ByFolder, pipeline.ByName, pipeline.ByPhoto:
 	default:
 		return nil, usageErrorf("--group %q: choose folder, name or photo", group)
+	}
+	if b.pdf != "" && !slices.Contains(paper.Sizes, b.pdf) {
+		return nil, usageErrorf("--pdf %q: choose %s", b.pdf, strings.Join(paper.Sizes, " or "))
 	}
 	switch b.plots {
 	case "", "png", "svg", "both":
@@ -142,7 +149,7 @@ func checkFolders(folder, out string) error {
 	if within(to, in) {
 		return withHint(usageErrorf("--out %s lies in the folder of the photos, where nothing is written", out), "choose a folder beside it")
 	}
-	for _, ours := range []string{"documents", "overlays", "report", "plots", ".gristmark"} {
+	for _, ours := range []string{"documents", "overlays", "report", "plots", "sheets", ".gristmark"} {
 		if within(in, filepath.Join(to, ours)) {
 			return usageErrorf("the photos lie where results go, in %s of --out; choose another folder", ours)
 		}

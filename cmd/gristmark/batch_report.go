@@ -19,22 +19,29 @@ import (
 // writeReport writes the report folder, and the charts as files where these are wished.
 func (b *batchJob) writeReport() error {
 	var entries []season.Entry
+	papers := &printed{}
 	err := b.eachDocument(func(i int, doc result.Document) error {
 		name := b.samples[i].Name
 		e := season.EntryOf(name, doc)
 		e.Page = path.Join("samples", documentName(name)+".html")
 		entries = append(entries, e)
-		return errors.Join(b.samplePage(i, e.Page, doc), b.sampleCharts(i, doc))
+		papers.add(name, doc)
+		return errors.Join(b.samplePage(i, e.Page, doc), b.sampleCharts(i, doc), b.operatorSheet(i, doc))
 	})
 	if err != nil {
 		return err
 	}
 	season.Sort(entries)
-	if err := b.seasonCharts(entries); err != nil || !b.report {
+	err = errors.Join(b.seasonCharts(entries), b.seasonPaper(entries, papers))
+	if err != nil || !b.report {
 		return err
 	}
+	var sheets []string
+	if b.pdf != "" {
+		sheets = []string{"season.pdf"}
+	}
 	return b.stream(filepath.Join("report", "index.html"), func(w io.Writer) error {
-		return page.WriteIndex(w, page.Index{Title: b.title(), Entries: entries, Target: b.passingTarget(), Version: programVersion()})
+		return page.WriteIndex(w, page.Index{Title: b.title(), Entries: entries, Target: b.passingTarget(), Papers: sheets, Version: programVersion()})
 	})
 }
 
@@ -75,8 +82,8 @@ func (b *batchJob) samplePage(i int, at string, doc result.Document) error {
 func (b *batchJob) sampleCharts(i int, doc result.Document) error {
 	name := documentName(b.samples[i].Name)
 	return errors.Join(
-		b.chart("samples/"+name+".kernels", func() (plots.Chart, error) { return plots.Kernels(doc.Photos) }),
-		b.chart("samples/"+name+".lengths", func() (plots.Chart, error) { return plots.Lengths(doc.Photos, b.lengthTarget()) }))
+		b.chart("samples/"+name+".kernels", func() (plots.Chart, error) { return season.Kernels(doc) }),
+		b.chart("samples/"+name+".lengths", func() (plots.Chart, error) { return season.Stover(doc, b.lengthTarget()) }))
 }
 
 func (b *batchJob) seasonCharts(entries []season.Entry) error {

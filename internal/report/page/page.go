@@ -93,8 +93,8 @@ func (p photoView) Failed() []result.Check {
 func WriteSample(w io.Writer, s Sample) error {
 	var charts []template.HTML
 	for _, chart := range []func() (plots.Chart, error){
-		func() (plots.Chart, error) { return plots.Kernels(s.Document.Photos) },
-		func() (plots.Chart, error) { return plots.Lengths(s.Document.Photos, s.Target) },
+		func() (plots.Chart, error) { return season.Kernels(s.Document) },
+		func() (plots.Chart, error) { return season.Stover(s.Document, s.Target) },
 	} {
 		if err := draw(&charts, chart); err != nil {
 			return err

@@ -119,3 +119,20 @@ func LengthOf(s *result.Sample) *result.Estimate {
 	}
 	return s.Pieces.GeometricMeanMM
 }
+
+// Kernels is the chart of the kernel pieces, where the sample has an estimate of them.
+func Kernels(doc result.Document) (plots.Chart, error) {
+	if PassingOf(doc.Sample) == nil {
+		return plots.Chart{}, plots.ErrNothing
+	}
+	return plots.Kernels(doc.Photos)
+}
+
+// Stover is the chart of the lengths, where the sample has an estimate of them: what is left of the stover after the
+// water test says nothing of the chop.
+func Stover(doc result.Document, target *plots.Range) (plots.Chart, error) {
+	if LengthOf(doc.Sample) == nil {
+		return plots.Chart{}, plots.ErrNothing
+	}
+	return plots.Lengths(doc.Photos, target)
+}
