@@ -127,8 +127,7 @@ func smoothComponents(m *labImage, excluded []bool, step float32) ([]int32, int)
 	for i := range parent {
 		parent[i] = int32(i)
 	}
-	var find func(i int32) int32
-	find = func(i int32) int32 {
+	find := func(i int32) int32 {
 		for parent[i] != i {
 			parent[i] = parent[parent[i]]
 			i = parent[i]

@@ -13,7 +13,7 @@ const (
 	plainSolidity = 0.945 // no hollow worth a look above it
 	neckShare     = 0.74  // of the narrower side's inscribed diameter, at most
 	pairShare     = 1.9   // likewise of the smaller side, where the outline is hollow at both ends,
-	pairOfLarge   = 0.85  // if the neck is narrow against the larger side
+	pairOfLarge   = 0.95  // if the neck is narrow against the larger side
 	hollowTurn    = 0.55  // radians that the outline turns inward at a pinch, at least
 	maxParts      = 60    // of one blob
 )

@@ -19,19 +19,6 @@ func (s *surface) basis(x, y float64) [6]float64 {
 	return [6]float64{1, u, v, u * u, u * v, v * v}
 }
 
-func (s *surface) at(x, y float64) (c [3]float32) {
-	b := s.basis(x, y)
-	for ch := range c {
-		var sum float64
-		for k, f := range b {
-			sum += f * s.coef[ch][k]
-		}
-		c[ch] = float32(sum)
-	}
-	c[0] = max(c[0], 16)
-	return c
-}
-
 // row evaluates the surface at height y for the centres of all columns.
 func (s *surface) row(y float64, dst [][3]float32) {
 	v := 2*y/s.h - 1
