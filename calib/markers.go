@@ -21,7 +21,7 @@ func sightings(p picture, lens Lens, sheet card.Sheet, markers []found) []sighti
 	}
 	var out []sighting
 	for len(rest) >= minMarkers && len(out) < 4 {
-		in, h := consistent(byID, rest)
+		in, _ := consistent(byID, rest)
 		if len(in) < minMarkers {
 			break
 		}
@@ -33,7 +33,7 @@ func sightings(p picture, lens Lens, sheet card.Sheet, markers []found) []sighti
 				others = append(others, m)
 			}
 		}
-		if s, ok := fitSheet(p, lens, sheet, byID, mine, h); ok {
+		if s, ok := fitSheet(p, lens, sheet, byID, mine); ok {
 			s.read = len(mine)
 			out = append(out, s)
 			others = s.outside(p, lens, others)
@@ -121,7 +121,7 @@ func explained(byID map[int]card.Marker, markers []found, h [9]float64) (in map[
 
 // fitSheet measures the sides of the markers and fits the view to them: first of the markers that
 // were read, then of all that the view says should be there.
-func fitSheet(p picture, lens Lens, sheet card.Sheet, byID map[int]card.Marker, markers []found, h [9]float64) (sighting, bool) {
+func fitSheet(p picture, lens Lens, sheet card.Sheet, byID map[int]card.Marker, markers []found) (sighting, bool) {
 	pr := priors(lens, p.width, p.height)
 	s := sighting{sheet: sheet, prior: pr}
 	var pairs []pair

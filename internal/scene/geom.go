@@ -204,29 +204,3 @@ func bounds(poly []XY) (lo, hi XY) {
 	}
 	return lo, hi
 }
-
-// clipToBox cuts a polygon to a box (Sutherland and Hodgman 1974, Comm. ACM 17:32).
-func clipToBox(poly []XY, lo, hi XY) []XY {
-	for side := 0; side < 4; side++ {
-		k := side % 2
-		in := func(p XY) float64 {
-			if side < 2 {
-				return p[k] - lo[k]
-			}
-			return hi[k] - p[k]
-		}
-		var out []XY
-		for i, a := range poly {
-			b := poly[(i+1)%len(poly)]
-			da, db := in(a), in(b)
-			if da >= 0 {
-				out = append(out, a)
-			}
-			if (da >= 0) != (db >= 0) {
-				out = append(out, add(a, scale(sub(b, a), da/(da-db))))
-			}
-		}
-		poly = out
-	}
-	return poly
-}
