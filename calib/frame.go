@@ -19,6 +19,7 @@ const (
 	frameSD        = 0.003 // relative, of what its maker calls its size (assumed)
 	maxFrameTilt   = 35    // degrees: beyond it a rectangle of another shape may look the same
 	maxSheetCost   = 8.5   // of a sheet's edges: a frame may be drawn on it, a little smaller and much alike
+	maxOpposite    = 0.4   // readings of steps the other way over those of the sheet's own
 	triedFrames    = 8     // candidates measured at full resolution
 	sideSamples    = 40    // places measured along a side
 )
@@ -41,6 +42,9 @@ func findFrame(p picture, spec Spec, lens Lens) (*Plane, error) {
 	}
 	if best == nil {
 		return nil, noRuler("no rectangle of %g x %g mm in the photo; keep all four sides in view, most of each free of pieces, and check the size", spec.WidthMM, spec.HeightMM)
+	}
+	if best.patterned(&p, spec, lens) {
+		return nil, doubtful("a regular pattern of lines or squares runs within the rectangle of %g x %g mm, which could be any part of it; use --scale grid with the pattern's pitch, or the card", spec.WidthMM, spec.HeightMM)
 	}
 	return best.plane(p, spec, lens)
 }
@@ -336,6 +340,10 @@ func readSides(p *picture, spec Spec, lens Lens, v view, reach float64) []observ
 		if n > kinds[most] {
 			most = k
 		}
+	}
+	opposite := [2]bool{most[0], !most[1]}
+	if most[0] && float64(kinds[opposite]) > maxOpposite*float64(kinds[most]) {
+		return nil // light and dark change sides along it: the squares of a board
 	}
 	kept := all[:0]
 	for i, o := range all {

@@ -151,3 +151,30 @@ func TestFrameOnPhotographs(t *testing.T) {
 		}
 	}
 }
+
+// Outlines of a checkerboard, and of any of its parts, are no frame, whatever focal length they would take.
+func TestNoFrameInACheckerboard(t *testing.T) {
+	r := rand.New(rand.NewPCG(22, 1))
+	for i := range 4 {
+		square := 18 + 4*float64(i)
+		board := drawing(220, 280, result.XY{}, func(q result.XY) color.NRGBA {
+			x, y := math.Floor((q[0]-10)/square), math.Floor((q[1]-10)/square)
+			if x < 0 || y < 0 || (x+1)*square > 200 || (y+1)*square > 260 || math.Mod(x+y, 2) == 1 {
+				return color.NRGBA{235, 235, 230, 255}
+			}
+			return color.NRGBA{30, 30, 30, 255}
+		})
+		s := small().shake(r, 20, 0)
+		s.heightMM, s.aim = 430, result.XY{110, 140}
+		m := s.draw(t, board)
+		for _, size := range [][2]float64{{190, 254}, {180, 252}} {
+			p, err := Find(m, Spec{Kind: Frame, WidthMM: size[0], HeightMM: size[1]}, Lens{})
+			if err == nil {
+				t.Errorf("squares of %g mm passed for a frame of %v: %+v", square, size, p.Scale())
+			} else if !errors.Is(err, ErrNoRuler) && !errors.Is(err, ErrDoubtful) {
+				t.Errorf("squares of %g mm: %v", square, err)
+			}
+		}
+		m.Close()
+	}
+}
