@@ -246,11 +246,10 @@ func (g *seamGrid) outlines(n int, minArea float64, p part) []part {
 // onSeam tells whether both pixels that share the edge with the given midpoint belong to pieces.
 func (g *seamGrid) onSeam(m result.XY) bool {
 	x, y := int(math.Floor(m[0])), int(math.Floor(m[1]))
-	a, b := y*g.w+x, y*g.w+x
+	a := y*g.w + x
+	b := a - g.w
 	if m[0] == math.Floor(m[0]) {
 		b = a - 1
-	} else {
-		b = a - g.w
 	}
 	in := func(i int) bool { return i >= 0 && i < len(g.label) && g.label[i] >= 0 }
 	return in(a) && in(b)
