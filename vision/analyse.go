@@ -153,7 +153,7 @@ func (s *search) parts(p *Photo) []seen {
 	var out []seen
 	for i := range s.blobs {
 		for _, q := range sp.split(s.blobs[i].outline) {
-			out = append(out, seen{work: q.outline, px: edge.refine(q), blob: i, touching: anyTrue(q.joint)})
+			out = append(out, seen{work: q.outline, px: edge.refine(q), blob: i})
 		}
 	}
 	s.rises = edge.rises
@@ -163,17 +163,7 @@ func (s *search) parts(p *Photo) []seen {
 // seen is a part's outline, in work px as found and in photo px as refined.
 type seen struct {
 	work, px []result.XY
-	touching bool
 	blob     int // index of the blob it came from
-}
-
-func anyTrue(v []bool) bool {
-	for _, b := range v {
-		if b {
-			return true
-		}
-	}
-	return false
 }
 
 func (s *search) fieldPx() []result.XY {
