@@ -2,6 +2,7 @@ package vision
 
 import (
 	"math"
+	"slices"
 
 	"gocv.io/x/gocv"
 
@@ -68,7 +69,8 @@ func matching(m *labImage, s *surface, excluded []bool, limit float32) []bool {
 func seedSurface(m *labImage, excluded, near []bool) []bool {
 	var best []bool
 	var bestScore float64
-	for _, step := range []float32{1.8, 3, 5} {
+	noise := usualStep(m)
+	for _, step := range []float32{max(1.8, 1.5*noise), max(3, 2*noise), max(5, 3*noise)} {
 		labels, n := smoothComponents(m, excluded, step)
 		score := make([]float64, n)
 		for i, l := range labels {
@@ -91,6 +93,29 @@ func seedSurface(m *labImage, excluded, near []bool) []bool {
 	}
 	return best
 }
+
+// usualStep is the median colour step between neighbouring cells: the noise of the photo, since most
+// cells lie on one surface.
+func usualStep(m *labImage) float32 {
+	var steps []float32
+	for i := 0; i+1 < m.w*m.h; i += 5 {
+		if i%m.w == m.w-1 {
+			continue
+		}
+		a, b := m.at(i), m.at(i+1)
+		d0, d1, d2 := a[0]-b[0], a[1]-b[1], a[2]-b[2]
+		steps = append(steps, float32(math.Sqrt(float64(d0*d0+d1*d1+d2*d2))))
+	}
+	if len(steps) == 0 {
+		return 0
+	}
+	slices.Sort(steps)
+	return steps[len(steps)/2]
+}
+
+// frayed is how often outlines are smoothed before they are searched for hollows, by the noise of the
+// photo: not at all in daylight, up to ten times at dusk. Limits from the tuning scenes.
+func frayed(noise float32) int { return int(min(max(4*(noise-3.2), 0), 10)) }
 
 func cellWeight(i int, m *labImage, near []bool) float64 {
 	u := 2*float64(i%m.w)/float64(m.w) - 1

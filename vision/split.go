@@ -24,6 +24,7 @@ type splitter struct {
 	w, h    int
 	pxPerMM float64
 	minArea float64 // of a part, px²
+	smooth  int     // times that outlines are smoothed before hollows are looked for: noise frays them
 	contact *netMap // what the network sees between pieces; nil without
 }
 
@@ -69,7 +70,7 @@ func (s *splitter) cut(p part) (a, b part, ok bool) {
 	if len(p.outline) < 12 || shape.Solidity(p.outline) > plainSolidity {
 		return a, b, false
 	}
-	line, index := thin(p.outline, math.Max(1, 0.22*s.pxPerMM))
+	line, index := thin(smoothLoop(p.outline, s.smooth), math.Max(1, 0.22*s.pxPerMM))
 	if a, b, ok = s.crossing(p, line, index); ok { // before necks, which an oblique crossing has too
 		return a, b, true
 	}

@@ -99,5 +99,5 @@ func (o Options) Assumed() []string {
 	if o.Context.State == "" {
 		out = append(out, "the chop is taken to be fresh; --state fermented tells otherwise")
 	}
-	return out
+	return append(out, "how high pieces stand above the tray, which a photo from above does not show, is judged from their looks as fitted on rendered pieces")
 }

@@ -34,7 +34,7 @@ func TestRun(t *testing.T) {
 	if o.Document.Sample.Pieces.N != 60 {
 		t.Errorf("%d pieces counted, want those of two photos", o.Document.Sample.Pieces.N)
 	}
-	if len(o.Document.Assumed) != 3 {
+	if len(o.Document.Assumed) != 4 {
 		t.Errorf("assumed %q", o.Document.Assumed)
 	}
 }
