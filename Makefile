@@ -51,9 +51,9 @@ accuracy: ## measures rendered scenes and real photographs against their truth; 
 	@scripts/setup.sh test
 	@$(MAKE) --no-print-directory build
 	@mkdir -p build
-	go run ./internal/estimate/coverage/table $(if $(SHORT),-short -photos 1) | tee build/coverage.md
-	go run ./internal/compare/coverage/table -draws $(if $(SHORT),60,500) | tee -a build/coverage.md
-	$(if $(SHORT),,cp build/coverage.md docs/coverage.md)
+	go run ./internal/estimate/coverage/table $(if $(SHORT),-short -photos 1) | tee build/coverage.txt
+	go run ./internal/compare/coverage/table -draws $(if $(SHORT),60,500) | tee -a build/coverage.txt
+	$(if $(SHORT),,cp build/coverage.txt docs/coverage.txt)
 	go run ./internal/accuracy --seeds $(SEEDS) --python $(PYTHON) $(if $(SHORT),--short,$(if $(filter reporting,$(SEEDS)),--out docs/accuracy.md)) $(ACCURACY)
 
 bench: ## time and memory of a whole measurement, over a mere decode and over scikit-image
