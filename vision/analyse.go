@@ -144,7 +144,7 @@ func (s *search) excludedCells(w, h int, polys [][]result.XY) (excluded, near []
 // parts splits the blobs and refines the outlines of their parts on the full photo.
 func (s *search) parts(p *Photo) []seen {
 	w, h := s.work.lab.w, s.work.lab.h
-	sp := splitter{depth: s.depth, w: w, h: h, pxPerMM: s.pxPerMM, minArea: float64(s.minPx), contact: s.net, smooth: frayed(usualStep(&s.field.cells))}
+	sp := splitter{depth: s.depth, w: w, h: h, pxPerMM: s.pxPerMM, minArea: float64(s.minPx), contact: s.net, smooth: frayed(s.field.noise)}
 	pix, err := p.mat.DataPtrUint8()
 	if err != nil {
 		pix = p.mat.ToBytes()

@@ -20,14 +20,15 @@ type field struct {
 	outline []result.XY // in cells
 	back    surface     // colour of the bare tray
 	bare    []bool      // cells that show bare tray
+	noise   float32     // usual colour step between neighbouring cells
 	cut     [4]bool     // the photo's frame truncates the field: left, top, right, bottom
 }
 
 // findField finds the tray's surface. excluded marks cells in which nothing is counted; near marks
 // cells around the ruler, which lies on the tray. given, if not nil, is the field itself, in cells.
 func findField(cells labImage, excluded, near []bool, given []result.XY, mmPerCell float64) field {
-	f := field{cells: cells}
-	seed := seedSurface(&cells, excluded, near)
+	f := field{cells: cells, noise: usualStep(&cells)}
+	seed := seedSurface(&cells, excluded, near, f.noise)
 	f.back = fitSurface(&cells, seed)
 	f.bare = seed
 	for range 3 {
@@ -66,10 +67,9 @@ func matching(m *labImage, s *surface, excluded []bool, limit float32) []bool {
 
 // seedSurface picks the smooth connected surface that most likely is the tray: colour steps between
 // neighbouring cells stay small on it, it is large, central, and lies around the ruler.
-func seedSurface(m *labImage, excluded, near []bool) []bool {
+func seedSurface(m *labImage, excluded, near []bool, noise float32) []bool {
 	var best []bool
 	var bestScore float64
-	noise := usualStep(m)
 	for _, step := range []float32{max(1.8, 1.5*noise), max(3, 2*noise), max(5, 3*noise)} {
 		labels, n := smoothComponents(m, excluded, step)
 		score := make([]float64, n)

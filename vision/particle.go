@@ -163,10 +163,10 @@ func weight(frame box, o []result.XY) float64 {
 	lo, hi := shape.Bounds(o)
 	w := 1.0
 	if f := hi[0] - lo[0]; !math.IsInf(frame.w, 1) && f < 0.9*frame.w {
-		w *= frame.w / (frame.w - f)
+		w *= shape.FrameWeight(frame.w, 1, f, 0)
 	}
 	if f := hi[1] - lo[1]; !math.IsInf(frame.h, 1) && f < 0.9*frame.h {
-		w *= frame.h / (frame.h - f)
+		w *= shape.FrameWeight(1, frame.h, 0, f)
 	}
 	return w
 }
