@@ -8,6 +8,7 @@ import (
 	"strings"
 	"sync/atomic"
 	"testing"
+	"time"
 
 	"gristmark/internal/intake"
 	"gristmark/internal/result"
@@ -96,10 +97,16 @@ func TestParallel(t *testing.T) {
 		}
 		n.Store(0)
 		stop := errors.New("stop")
+		// Jobs after the failing one wait a while for it, or idle jobs could all be done before it is looked at.
+		failed := make(chan struct{})
 		err := parallel(t.Context(), 1000, workers, func(i int) error {
 			n.Add(1)
 			if i == 5 {
+				time.AfterFunc(50*time.Millisecond, func() { close(failed) })
 				return stop
+			}
+			if i > 5 {
+				<-failed
 			}
 			return nil
 		})
