@@ -31,6 +31,7 @@ const (
 type sheet struct {
 	*fpdf.Fpdf
 	width, bottom float64 // of the text, mm; lowest y of the text, mm
+	charts        int     // placed so far
 }
 
 func newSheet(size, title string) (*sheet, error) {
@@ -50,7 +51,7 @@ func newSheet(size, title string) (*sheet, error) {
 	pdf.AddUTF8FontFromBytes(family, "", goregular.TTF)
 	pdf.AddUTF8FontFromBytes(family, "B", gobold.TTF)
 	w, h := pdf.GetPageSize()
-	return &sheet{pdf, w - 2*marginMM, h - marginMM}, nil
+	return &sheet{Fpdf: pdf, width: w - 2*marginMM, bottom: h - marginMM}, nil
 }
 
 // font sets the style ("" or "B"), the size in points and the grey (0 black) of what follows, and returns its line height, mm.
@@ -112,7 +113,8 @@ func (s *sheet) picture(name, format string, data []byte, x, y, width, height fl
 	return h
 }
 
-// chart places a chart over the width of the text; where there is nothing to draw none.
+// chart places a chart over the width of the text; where there is nothing to draw none. fpdf sorts pictures by their width in
+// pixels and leaves those of one width in the order of a map: each chart gets a width of its own, so that the same season is the same file.
 func (s *sheet) chart(name string, height float64, draw func() (plots.Chart, error)) error {
 	c, err := draw()
 	if errors.Is(err, plots.ErrNothing) {
@@ -121,7 +123,8 @@ func (s *sheet) chart(name string, height float64, draw func() (plots.Chart, err
 	if err != nil {
 		return err
 	}
-	data, err := c.PNG(200)
+	data, err := c.PNG(200 + s.charts)
+	s.charts++
 	if err != nil {
 		return err
 	}
