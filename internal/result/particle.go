@@ -44,6 +44,8 @@ type Particle struct {
 	CentreLineMM float64 `json:"centreline_mm"`
 	Weight       float64 `json:"weight"` // Miles-Lantuejoul weight, 1 where the whole field is in view
 
+	Reviewed bool `json:"reviewed,omitempty"` // a person named it: the class is certain
+
 	OutlineMM []XY `json:"-"` // the outline seen from straight above, mm on the tray plane
 }
 
