@@ -38,6 +38,7 @@ var levels = map[string]int{
 	"internal/weigh":    45,
 	"internal/estimate": 45,
 	"internal/compare":  48,
+	"internal/judge":    48,
 	"internal/lab":      45,
 	"internal/cup":      40,
 	"vision":            40,
@@ -69,7 +70,7 @@ var opencvRooms = []string{"vision", "calib"}
 var overOpencv = []string{"vision", "calib", "internal/pipeline", "cmd", "internal/accuracy", "internal/bench", "internal/fit"}
 
 // stages, their commands left out, read no file, clock or environment.
-var stages = []string{"vision", "calib", "internal/kernel", "internal/sieve", "internal/stats", "internal/advice", "internal/estimate", "internal/result"}
+var stages = []string{"vision", "calib", "internal/kernel", "internal/sieve", "internal/stats", "internal/advice", "internal/estimate", "internal/judge", "internal/result"}
 
 // check returns a sentence for each import that goes the wrong way, sorted.
 func check(packages []pkg) []string {

@@ -7,6 +7,8 @@ import (
 	"gristmark/calib"
 	"gristmark/internal/advice"
 	"gristmark/internal/intake"
+	"gristmark/internal/judge"
+	"gristmark/internal/kernel"
 	"gristmark/internal/lab"
 	"gristmark/internal/result"
 )
@@ -42,6 +44,15 @@ type Kernel struct {
 	WidthMM     float64 `json:"width_mm"`
 	ThicknessMM float64 `json:"thickness_mm"`
 	From        string  `json:"from,omitempty"` // given, stored or default
+}
+
+// Judging are the options that judging a measured sample takes.
+func (o Options) Judging() judge.Options {
+	j := judge.Options{Show: o.Show, Context: o.Context, Targets: o.Targets, Correction: o.Correction}
+	if o.Kernel.From != "default" {
+		j.Kernel = kernel.Given(o.Kernel.LengthMM, o.Kernel.WidthMM, o.Kernel.ThicknessMM)
+	}
+	return j
 }
 
 // Profile is a camera profile.

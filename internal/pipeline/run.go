@@ -7,8 +7,8 @@ import (
 	"runtime/debug"
 	"strings"
 
-	"gristmark/internal/advice"
 	"gristmark/internal/intake"
+	"gristmark/internal/judge"
 	"gristmark/internal/result"
 )
 
@@ -98,11 +98,8 @@ func (s Stages) Sample(frames []*Frame, opt Options) *Outcome {
 		return o
 	}
 	sample := s.Estimate(o.Document.Photos, opt)
-	sample.State = opt.Context.State
 	sample.Notes = append(sample.Notes, notes...)
-	o.Uncorrected = correct(&sample, opt)
-	sample.Verdict, sample.Advice = advice.Judge(&sample, opt.Context, opt.Targets)
-	tidySample(&sample)
+	o.Uncorrected = judge.Finish(&sample, opt.Judging())
 	o.Document.Sample = &sample
 	return o
 }

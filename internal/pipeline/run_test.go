@@ -74,21 +74,6 @@ func TestFaultsOfStages(t *testing.T) {
 	}
 }
 
-func TestTidySampleDropsWhatIsNoNumber(t *testing.T) {
-	nan := math.NaN()
-	s := result.Sample{
-		Kernels: &result.Kernels{WholePct: &result.Estimate{Value: nan}, Passing475Pct: &result.Estimate{Value: 12.34567, Low: 1, High: 20, Level: 0.95}},
-		Pieces:  &result.Pieces{GeometricSD: &nan, LengthClassesPct: &result.LengthClasses{Over19: nan}, BoxPct: &result.BoxShares{Pan: result.Estimate{Low: nan}}},
-	}
-	tidySample(&s)
-	if s.Kernels.WholePct != nil || s.Pieces.GeometricSD != nil || s.Pieces.LengthClassesPct != nil || s.Pieces.BoxPct != nil || s.Advice == nil {
-		t.Errorf("kept %+v, %+v", s.Kernels, s.Pieces)
-	}
-	if s.Kernels.Passing475Pct.Value != 12.346 {
-		t.Errorf("rounded to %v", s.Kernels.Passing475Pct.Value)
-	}
-}
-
 func TestParallel(t *testing.T) {
 	for _, workers := range []int{1, 3, 50} {
 		var n atomic.Int64

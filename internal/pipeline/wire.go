@@ -6,9 +6,8 @@ import (
 	"strings"
 
 	"gristmark/calib"
-	"gristmark/internal/estimate"
 	"gristmark/internal/intake"
-	"gristmark/internal/kernel"
+	"gristmark/internal/judge"
 	"gristmark/internal/result"
 	"gristmark/vision"
 )
@@ -128,12 +127,7 @@ func (f *Frame) takeAnalysis(a *vision.Analysis) {
 
 // estimateSample sets the particles' kernel shares too, which depend on the lot.
 func estimateSample(photos []result.Photo, opt Options) result.Sample {
-	o := estimate.Options{Show: opt.Show}
-	if opt.Kernel.From != "default" {
-		o.Kernel = kernel.Given(opt.Kernel.LengthMM, opt.Kernel.WidthMM, opt.Kernel.ThicknessMM)
-	}
-	estimate.Shares(photos, o)
-	if s := estimate.Sample(photos, o); s != nil {
+	if s := judge.Estimate(photos, opt.Judging()); s != nil {
 		return *s
 	}
 	return result.Sample{}
