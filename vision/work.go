@@ -47,6 +47,7 @@ type work struct {
 	lab    labImage
 	bgr    labImage // same layout, 8-bit BGR
 	sx, sy float64  // photo px per work px
+	sigma  float64  // of the smoothing that a grainy photo got, work px; 0: none
 }
 
 func newWork(p *Photo, factor float64) work {
@@ -58,12 +59,14 @@ func newWork(p *Photo, factor float64) work {
 	} else {
 		gocv.Resize(p.mat, &small, size, 0, 0, gocv.InterpolationArea)
 	}
-	return work{
+	wk := work{
 		bgr: labImage{size.X, size.Y, small.ToBytes()},
 		lab: toLab(small),
 		sx:  float64(p.Width()) / float64(size.X),
 		sy:  float64(p.Height()) / float64(size.Y),
 	}
+	wk.calm(small)
+	return wk
 }
 
 func toLab(bgr gocv.Mat) labImage {
