@@ -53,6 +53,7 @@ var levels = map[string]int{
 	"calib/card":        30,
 	"internal/result":   10,
 	"internal/plain":    10,
+	"internal/words":    20,
 }
 
 // onlyImports lists the rooms that may import no others of ours than these.
@@ -61,6 +62,7 @@ var onlyImports = map[string][]string{
 	"internal/intake": {"internal/result"},
 	"internal/stats":  {"internal/result"},
 	"internal/result": {},
+	"internal/words":  {"internal/result"},
 }
 
 // opencvRooms touch OpenCV themselves.

@@ -1,0 +1,218 @@
+package words
+
+import (
+	"cmp"
+	"regexp"
+	"slices"
+	"strings"
+)
+
+// pattern finds finished sentences of one form again.
+type pattern struct {
+	whole    *regexp.Regexp
+	probe    string   // the longest piece of plain text: what lacks it is passed over at once
+	names    []string // of the groups: the fact, or the verb
+	text     string   // in the language, with the same verbs or facts
+	literals int      // letters of plain text
+}
+
+// hole is a verb of fmt or a fact in braces.
+var hole = regexp.MustCompile(`%(?:\[\d+\])?[-+#0]*\d*(?:\.\d+)?[a-zA-Z%]|\{\{\.[a-z0-9_]+\}\}`)
+
+const numberForm = `[-+]?(?:\d[\d.]*(?:e[-+]?\d+)?|NaN|Inf)`
+
+var wholeNumber = regexp.MustCompile(`^` + numberForm + `$`)
+
+// newPattern of an English wording; ok is false where it has no hole.
+func newPattern(english, text string) (p pattern, ok bool) {
+	p.text = text
+	var form strings.Builder
+	form.WriteString(`(?s)^`)
+	at := 0
+	plain := func(s string) {
+		form.WriteString(regexp.QuoteMeta(s))
+		p.literals += len(s)
+		if len(s) > len(p.probe) {
+			p.probe = s
+		}
+	}
+	for _, m := range hole.FindAllStringIndex(english, -1) {
+		plain(english[at:m[0]])
+		at = m[1]
+		switch name := english[m[0]:m[1]]; {
+		case name == "%%":
+			plain("%")
+		case strings.HasPrefix(name, "{{") || strings.ContainsAny(name[len(name)-1:], "svwxq"):
+			form.WriteString(`(.+?)`)
+			p.names = append(p.names, name)
+		default:
+			form.WriteString(`(` + numberForm + `)`)
+			p.names = append(p.names, name)
+		}
+	}
+	plain(english[at:])
+	form.WriteString(`$`)
+	if len(p.names) == 0 || p.literals < 3 {
+		return p, false
+	}
+	p.whole = regexp.MustCompile(form.String())
+	return p, true
+}
+
+// say gives the sentence in the language with what its holes hold, that by itself translated too.
+func (p pattern) say(t *tongue, text string, depth int) (string, bool) {
+	if !strings.Contains(text, p.probe) {
+		return "", false
+	}
+	held := p.whole.FindStringSubmatch(text)
+	if held == nil {
+		return "", false
+	}
+	for i := range held {
+		if i > 0 {
+			held[i], _ = t.say(held[i], depth+1)
+		}
+	}
+	next := 0
+	return hole.ReplaceAllStringFunc(p.text, func(h string) string {
+		if h == "%%" {
+			return "%"
+		}
+		if strings.HasPrefix(h, "{{") {
+			return held[1+slices.Index(p.names, h)]
+		}
+		i := next
+		if order := explicit(h); order > 0 {
+			i = order - 1
+		}
+		next = i + 1
+		return held[1+i]
+	}), true
+}
+
+// explicit is n of a verb written as %[n]s, or 0.
+func explicit(verb string) int {
+	if len(verb) > 4 && verb[1] == '[' && verb[2] >= '1' && verb[2] <= '9' && verb[3] == ']' {
+		return int(verb[2] - '0')
+	}
+	return 0
+}
+
+// book are the patterns, those with the most plain text first.
+func (t *tongue) book() []pattern {
+	t.once.Do(func() {
+		for english, text := range t.texts {
+			if p, ok := newPattern(english, text); ok {
+				t.patterns = append(t.patterns, p)
+			}
+		}
+		slices.SortFunc(t.patterns, func(a, b pattern) int {
+			return cmp.Or(cmp.Compare(b.literals, a.literals), cmp.Compare(a.whole.String(), b.whole.String()))
+		})
+	})
+	return t.patterns
+}
+
+// deepest bounds how far what a sentence holds is taken apart.
+const deepest = 5
+
+// say finds a finished English text again; known is false where no part of it is known.
+func (t *tongue) say(text string, depth int) (said string, known bool) {
+	if text == "" || depth > deepest {
+		return text, false
+	}
+	if wholeNumber.MatchString(text) {
+		return strings.Replace(text, ".", t.decimal, 1), true
+	}
+	if other, ok := t.one(text, depth); ok {
+		return other, true
+	}
+	for _, by := range []string{". ", " | ", "; ", ": ", ", "} {
+		if other, ok := t.parts(text, by, depth); ok {
+			return other, true
+		}
+	}
+	return text, false
+}
+
+// one finds a text as a whole, with or without a full stop.
+func (t *tongue) one(text string, depth int) (string, bool) {
+	bare := strings.TrimSuffix(text, ".")
+	for _, try := range []struct{ text, end string }{{text, ""}, {bare, "."}, {bare + ".", ""}} {
+		if try.end == "." && bare == text {
+			continue
+		}
+		other, ok := t.texts[try.text]
+		if !ok || hole.MatchString(try.text) {
+			other, ok = "", false
+			for _, p := range t.book() {
+				if other, ok = p.say(t, try.text, depth); ok {
+					break
+				}
+			}
+		}
+		if ok {
+			if bare == text {
+				other = strings.TrimSuffix(other, ".")
+			}
+			return other + try.end, true
+		}
+	}
+	return "", false
+}
+
+// parts takes a text apart, each part being the longest that is known; what is not known stays. At least one part must be known.
+func (t *tongue) parts(text, by string, depth int) (string, bool) {
+	pieces := strings.Split(text, by)
+	if len(pieces) == 1 || len(pieces) > 40 {
+		return "", false
+	}
+	known := false
+	var out []string
+	for i := 0; i < len(pieces); {
+		n := 1
+		var said string
+		ok := false
+		for n = len(pieces) - i; n >= 1 && !(n == len(pieces)); n-- {
+			part := strings.Join(pieces[i:i+n], by)
+			if by == ". " && i+n < len(pieces) {
+				part += "."
+			}
+			if said, ok = t.one(part, depth); ok {
+				if by == ". " && i+n < len(pieces) {
+					said = strings.TrimSuffix(said, ".")
+				}
+				break
+			}
+		}
+		if !ok {
+			n = min(max(n, 1), 1)
+			said, ok = t.say(pieces[i], depth+1)
+		}
+		known = known || ok
+		out = append(out, said)
+		i += n
+	}
+	return strings.Join(out, by), known
+}
+
+// Say gives a finished English text in the language and the units of the words; what of it is not known stays English.
+func (w *Words) Say(english string) string {
+	said := english
+	if !w.english() {
+		said, _ = w.of().say(english, 0)
+	}
+	if w.us() {
+		said = w.inUS(said)
+	}
+	return said
+}
+
+// Knows reports whether the text, or a part of it, has its wording in the language.
+func (w *Words) Knows(english string) bool {
+	if w.english() {
+		return true
+	}
+	_, known := w.of().say(english, 0)
+	return known
+}
