@@ -10,9 +10,11 @@ const Schema = "gristmark.sample/1"
 
 // Document is the measurement document of one sample.
 type Document struct {
-	Schema  string   `json:"schema"`
-	Version string   `json:"version,omitempty"` // of the program that wrote it
-	Photos  []Photo  `json:"photos"`
-	Sample  *Sample  `json:"sample"`            // nil when no photo was measured
-	Assumed []string `json:"assumed,omitempty"` // what was taken for granted, a sentence each
+	Schema   string    `json:"schema"`
+	Version  string    `json:"version,omitempty"`  // of the program that wrote it
+	Show     string    `json:"show,omitempty"`     // what the photos were said to show: kernels, pieces or mixed
+	Settings *Settings `json:"settings,omitempty"` // what was told of the load; nil: nothing
+	Photos   []Photo   `json:"photos"`
+	Sample   *Sample   `json:"sample"`            // nil when no photo was measured
+	Assumed  []string  `json:"assumed,omitempty"` // what was taken for granted, a sentence each
 }

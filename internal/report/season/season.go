@@ -18,6 +18,8 @@ type Entry struct {
 	Refused int
 	Sample  *result.Sample // nil where nothing was measured
 	Page    string         // path of its page
+
+	Settings result.Settings // what was told of the load
 }
 
 // EntryOf makes the entry of a sample from its document.
@@ -28,6 +30,12 @@ func EntryOf(name string, doc result.Document) Entry {
 			e.Refused++
 		} else if p.TakenAt != nil && (e.Taken == "" || *p.TakenAt < e.Taken) {
 			e.Taken = *p.TakenAt
+		}
+	}
+	if doc.Settings != nil {
+		e.Settings = *doc.Settings
+		if e.Taken == "" {
+			e.Taken = e.Settings.TakenAt
 		}
 	}
 	return e
