@@ -80,6 +80,9 @@ func checkPhoto(p result.Photo, facts map[string]int) error {
 	for _, q := range p.Particles {
 		facts["particles"]++
 		facts[string(q.Class)]++
+		if q.Reviewed {
+			facts["reviewed"]++
+		}
 		if len(q.OutlinePx) > 0 {
 			facts["outlines"]++
 		}

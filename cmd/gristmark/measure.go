@@ -27,7 +27,7 @@ func measureCommand() *cli.Command {
 		ArgsUsage: "PHOTO...",
 		Description: "Photos are JPEG, PNG, TIFF, WebP or HEIC files of one sample spread on a tray, with the ruler\n" +
 			"card or mat in view (gristmark card draws them). Several photos of one sample narrow the interval.",
-		Flags: append(append(photoFlags(), boxFlags()...),
+		Flags: append(append(append(photoFlags(), boxFlags()...), reviewFlags()...),
 			&cli.BoolFlag{Name: "json", Usage: "print the measurement document, and nothing else"},
 			&cli.BoolFlag{Name: "outlines", Usage: "add the outline of each particle to the document"},
 			&cli.StringFlag{Name: "overlay", Usage: "write a marked-up copy of each photo into `DIR`"},
@@ -38,12 +38,22 @@ func measureCommand() *cli.Command {
 
 func runMeasure(c *cli.Context) error {
 	files, boxes := c.Args().Slice(), c.IsSet("box") || c.IsSet("boxes")
-	if len(files) == 0 && !boxes {
+	if len(files) == 0 && !boxes && !c.IsSet("from") {
 		return withHint(usageError("measure needs at least one photo"), "gristmark measure tray.jpg")
+	}
+	if err := cmp.Or(checkReviewFlags(c, len(files) > 0, boxes), unsureFile(c, files)); err != nil {
+		return err
 	}
 	opt, err := photoOptions(c)
 	if err != nil {
 		return err
+	}
+	list, err := readCorrections(c.String("review"))
+	if err != nil {
+		return err
+	}
+	if c.IsSet("from") {
+		return runFrom(c, opt, list)
 	}
 	opt.Picture = c.String("overlay") != ""
 	if boxes {
@@ -53,21 +63,16 @@ func runMeasure(c *cli.Context) error {
 	if err != nil {
 		return interrupted(c.Context, err)
 	}
-	sayRefused(c.App.ErrWriter, outcome.Document.Photos)
+	sayRefused(c, outcome.Document.Photos)
+	if err := review(outcome, c.String("review"), list, opt); err != nil {
+		return err
+	}
 	if opt.Picture {
 		if err := sayOverlays(c, outcome, files, c.String("overlay")); err != nil {
 			return err
 		}
 	}
-	if c.Bool("json") {
-		err = writeDocument(c.App.Writer, outcome.Document, c.Bool("outlines"))
-	} else if outcome.Document.Sample != nil {
-		err = report.Summary(c.App.Writer, outcome.Document, opt.Show, opt.Targets, paintFor(c.App.Writer))
-	}
-	if err != nil {
-		return err
-	}
-	return cmp.Or(refusedPhotos(outcome), uncorrected(outcome))
+	return tellMeasured(c, outcome, opt)
 }
 
 // uncorrected says why the correction asked for was not applied.
@@ -90,10 +95,11 @@ func sayOverlays(c *cli.Context, outcome *pipeline.Outcome, inputs []string, dir
 }
 
 // sayRefused tells why photos were refused, a line each.
-func sayRefused(w io.Writer, photos []result.Photo) {
+func sayRefused(c *cli.Context, photos []result.Photo) {
+	w := wordsOf(c)
 	for _, p := range photos {
 		if p.Status == result.Refused {
-			fmt.Fprintf(w, "gristmark: %s: refused: %s\n", p.File, *p.Problem)
+			fmt.Fprintf(complaints(c), "gristmark: %s\n", w.T("%s: refused: %s", p.File, w.Say(*p.Problem)))
 		}
 	}
 }

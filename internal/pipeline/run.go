@@ -81,7 +81,7 @@ func (s Stages) Sample(frames []*Frame, opt Options) *Outcome {
 	markDuplicates(frames)
 	markSpreads(frames)
 	o := &Outcome{Frames: frames, Document: result.Document{
-		Schema: result.Schema, Version: s.Version, Photos: []result.Photo{}, Assumed: opt.Assumed(),
+		Schema: result.Schema, Version: s.Version, Show: opt.Show, Photos: []result.Photo{}, Assumed: opt.Assumed(),
 	}}
 	measured, notes := 0, []string(nil)
 	for _, f := range frames {

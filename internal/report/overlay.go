@@ -49,6 +49,7 @@ func (o Overlay) Draw() image.Image {
 	c.drawField(o.Photo.Field)
 	c.drawMarks(o.Marks)
 	c.drawParticles(o.Photo.Particles)
+	c.drawNumbers(o.Photo.Particles, size.X)
 	dc.ResetClip()
 	band.draw(c, size)
 	return dc.Image()

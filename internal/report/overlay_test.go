@@ -120,3 +120,34 @@ func TestBandKeepsToThePicture(t *testing.T) {
 		}
 	}
 }
+
+// A piece without a class has its number beside it, on either side of the picture; others have none.
+func TestOverlayNumbersUnsurePieces(t *testing.T) {
+	for _, x := range []float64{400, 970} {
+		o := overlay()
+		o.Grid, o.Marks = nil, nil
+		o.Photo.Particles = []result.Particle{{ID: 12, Class: result.Stover, OutlinePx: circle(x, 300, 20)}}
+		named := o.Draw()
+		o.Photo.Particles[0].Class = result.Unsure
+		numbered := o.Draw()
+		side := 1.0
+		if x > 900 {
+			side = -1
+		}
+		changed, pink := 0, 0
+		for dx := 28; dx < 80; dx++ {
+			for dy := -20; dy < 20; dy++ {
+				px, py := int(x+side*float64(dx)), 300+dy
+				if named.At(px, py) != numbered.At(px, py) {
+					changed++
+				}
+				if px < 1000 && near(numbered, px, py, styles[3].color) {
+					pink++
+				}
+			}
+		}
+		if changed < 200 || pink < 20 {
+			t.Errorf("at %g: %d px changed, %d of them in the colour of a number", x, changed, pink)
+		}
+	}
+}
