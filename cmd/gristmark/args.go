@@ -22,7 +22,7 @@ func reorder(app *cli.App, args []string) []string {
 	flags, commands := app.Flags, app.Commands
 	rest := args[1:]
 	for {
-		name := firstArgument(flags, rest)
+		name := firstArgument(slices.Concat(flags, app.Flags), rest)
 		if name < 0 {
 			break
 		}
@@ -38,12 +38,39 @@ func reorder(app *cli.App, args []string) []string {
 		rest = rest[name+1:]
 		flags, commands = command.Flags, command.Subcommands
 	}
-	options, arguments := split(flags, rest)
+	options, arguments := split(slices.Concat(flags, app.Flags), rest)
 	out = append(out, options...)
-	if len(arguments) == 0 {
-		return out
+	if len(arguments) > 0 {
+		out = append(append(out, "--"), arguments...)
 	}
-	return append(append(out, "--"), arguments...)
+	return globalsFirst(app, out)
+}
+
+// globalsFirst moves the options of every command, with their values, to the front; words has options in order, and
+// nothing after "--" is touched.
+func globalsFirst(app *cli.App, words []string) []string {
+	front, rest := []string{words[0]}, []string(nil)
+	flags, commands := app.Flags, app.Commands
+	for i := 1; i < len(words); i++ {
+		word := words[i]
+		if word == "--" {
+			rest = append(rest, words[i:]...)
+			break
+		}
+		if command := findCommand(commands, word); command != nil && !isOption(flags, word) {
+			flags, commands = command.Flags, command.Subcommands
+		}
+		to := &rest
+		if isOption(flags, word) && findFlag(app.Flags, word) != nil && (len(rest) == 0 || findFlag(flags, word) == nil) {
+			to = &front
+		}
+		*to = append(*to, word)
+		if isOption(flags, word) && takesNext(slices.Concat(flags, app.Flags), word) && i+1 < len(words) {
+			i++
+			*to = append(*to, words[i])
+		}
+	}
+	return append(front, rest...)
 }
 
 // split sorts words into options with their values, and arguments.

@@ -9,7 +9,7 @@ import (
 )
 
 func testApp() *cli.App {
-	return &cli.App{Commands: []*cli.Command{
+	return &cli.App{Flags: []cli.Flag{&cli.StringFlag{Name: "lang"}, &cli.BoolFlag{Name: "quiet"}}, Commands: []*cli.Command{
 		{Name: "measure", Flags: []cli.Flag{
 			&cli.StringFlag{Name: "scale", Aliases: []string{"s"}},
 			&cli.BoolFlag{Name: "json"},
@@ -34,6 +34,12 @@ func TestReorder(t *testing.T) {
 		{"g measure a.jpg --scale", "g measure --scale -- a.jpg"},
 		{"g measure - --json", "g measure --json -- -"},
 		{"g targets show x --file f", "g targets show --file f -- x"},
+		{"g measure a.jpg --lang de", "g --lang de measure -- a.jpg"},
+		{"g measure --scale --lang a.jpg --quiet", "g --quiet measure --scale --lang -- a.jpg"},
+		{"g --quiet measure --lang=de a.jpg", "g --quiet --lang=de measure -- a.jpg"},
+		{"g targets --lang de show x", "g --lang de targets show -- x"},
+		{"g measure -- --lang de", "g measure -- --lang de"},
+		{"g --lang measure", "g --lang measure"},
 		{"g --version", "g --version"},
 		{"g nope --json", "g nope --json"},
 		{"g", "g"},

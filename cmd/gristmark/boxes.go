@@ -56,7 +56,7 @@ func runBoxes(c *cli.Context, opt pipeline.Options) error {
 		if err != nil {
 			return interrupted(c.Context, err)
 		}
-		sayRefused(c.App.ErrWriter, outcome.Document.Photos)
+		sayRefused(c, outcome.Document.Photos)
 		refused, all = refused+outcome.Refused(), all+len(in.files)
 		boxes[i].Photos = withoutOutlines(outcome.Document).Photos
 		if c.Bool("outlines") {

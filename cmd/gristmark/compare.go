@@ -120,7 +120,7 @@ func folderSide(c *cli.Context, name, label string) (side compare.Side, refused,
 	if err != nil {
 		return side, nil, interrupted(c.Context, err)
 	}
-	sayRefused(c.App.ErrWriter, outcome.Document.Photos)
+	sayRefused(c, outcome.Document.Photos)
 	side, err = refuseSide(compare.FromDocument(&outcome.Document, label))
 	return side, refusedPhotos(outcome), err
 }

@@ -100,7 +100,7 @@ func cupPhotos(c *cli.Context) (photos []result.Photo, refused, err error) {
 	if err != nil {
 		return nil, nil, interrupted(c.Context, err)
 	}
-	sayRefused(c.App.ErrWriter, outcome.Document.Photos)
+	sayRefused(c, outcome.Document.Photos)
 	return outcome.Document.Photos, refusedPhotos(outcome), nil
 }
 

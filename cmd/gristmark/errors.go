@@ -5,6 +5,10 @@ import (
 	"fmt"
 	"io"
 	"strings"
+
+	"github.com/urfave/cli/v2"
+
+	"gristmark/internal/words"
 )
 
 // The exit statuses of the program.
@@ -63,16 +67,42 @@ func exitStatus(err error) int {
 	return statusFault
 }
 
-// printError writes an error for a person, with its hint if it has one.
-func printError(w io.Writer, err error) {
+// printError writes an error for a person, with its hint if it has one. What is said of options and files keeps its units: they
+// are metric.
+func printError(w io.Writer, err error, speak *words.Words) {
 	if err == nil {
 		return
 	}
+	speak = speak.Metric()
 	if text := err.Error(); text != "" {
-		fmt.Fprintf(w, "gristmark: %s\n", text)
+		fmt.Fprintf(w, "gristmark: %s\n", speak.Say(text))
 	}
 	var h hinted
 	if errors.As(err, &h) && h.hint != "" {
-		fmt.Fprintf(w, "hint: %s\n", h.hint)
+		fmt.Fprintln(w, speak.T("hint: %s", speak.Say(h.hint)))
 	}
+}
+
+// withUsageHint adds to wrong usage without a hint where the options are listed.
+func withUsageHint(app *cli.App, args []string, err error) error {
+	var h hinted
+	if exitStatus(err) != statusUsage || errors.As(err, &h) {
+		return err
+	}
+	return withHint(err, strings.Join(commandPath(app, args), " ")+" --help lists the options")
+}
+
+// commandPath is the program's name with the commands named in the arguments.
+func commandPath(app *cli.App, args []string) []string {
+	path := []string{app.Name}
+	commands := app.Commands
+	for _, word := range args[min(1, len(args)):] {
+		if word == "--" {
+			break
+		}
+		if c := findCommand(commands, word); c != nil {
+			path, commands = append(path, c.Name), c.Subcommands
+		}
+	}
+	return path
 }

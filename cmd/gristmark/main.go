@@ -39,11 +39,13 @@ func run(args []string, stdin io.Reader, stdout, stderr io.Writer) (status int) 
 	}()
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
-	err := app.RunContext(ctx, reorder(app, args))
+	args = reorder(app, args)
+	err := app.RunContext(ctx, args)
 	if out.err != nil {
 		err = fmt.Errorf("the output could not be written: %w", out.err)
 	}
-	printError(stderr, err)
+	voice := app.Metadata[voiceKey].(*voice)
+	printError(stderr, withUsageHint(app, args, err), voice.words)
 	return exitStatus(err)
 }
 
@@ -62,10 +64,18 @@ func newApp(stdin io.Reader, stdout, stderr io.Writer) *cli.App {
 		ExitErrHandler:  func(*cli.Context, error) {}, // run alone decides the status
 		OnUsageError:    wrongUsage,
 		Action:          rootAction,
+		Flags:           globalFlags(),
+		Before:          setVoice,
+		After:           sayTime,
+		Metadata:        map[string]any{voiceKey: firstVoice(stderr)},
+	}
+	more := helpOnGlobals()
+	for _, flag := range app.Flags {
+		plainDefault(flag)
 	}
 	for _, build := range registered {
 		command := build()
-		prepare(command)
+		prepare(command, more)
 		app.Commands = append(app.Commands, command)
 	}
 	sort.Slice(app.Commands, func(i, j int) bool { return app.Commands[i].Name < app.Commands[j].Name })
@@ -73,17 +83,19 @@ func newApp(stdin io.Reader, stdout, stderr io.Writer) *cli.App {
 }
 
 // prepare gives a command, and those under it, the program's way with wrong usage. A leaf has no
-// hidden "help" command, so that a photo may bear that name.
-func prepare(command *cli.Command) {
+// hidden "help" command, so that a photo may bear that name. More ends the help.
+func prepare(command *cli.Command, more string) {
 	command.OnUsageError = wrongUsage
+	command.CustomHelpTemplate = cli.SubcommandHelpTemplate + more
 	if len(command.Subcommands) == 0 {
 		command.HideHelpCommand = true
+		command.CustomHelpTemplate = cli.CommandHelpTemplate + more
 	}
 	for _, flag := range command.Flags {
 		plainDefault(flag)
 	}
 	for _, sub := range command.Subcommands {
-		prepare(sub)
+		prepare(sub, more)
 	}
 }
 
