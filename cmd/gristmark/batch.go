@@ -17,6 +17,7 @@ import (
 	"gristmark/internal/report"
 	"gristmark/internal/report/paper"
 	"gristmark/internal/result"
+	"gristmark/internal/words"
 )
 
 func init() { register(batchCommand) }
@@ -85,6 +86,7 @@ type batchJob struct {
 	pdf         string // a4, letter, or empty for none
 	plots       string // png, svg, both, or empty for none
 	progress    *progress
+	words       *words.Words // language and units of what people read
 
 	mu        sync.Mutex
 	rows      [][]report.Row // of each sample, its own row first
@@ -97,7 +99,7 @@ func newBatchJob(c *cli.Context, opt pipeline.Options) (*batchJob, error) {
 	if c.NArg() != 1 {
 		return nil, withHint(usageErrorf("batch takes one folder, not %d", c.NArg()), "gristmark batch photos --out results")
 	}
-	b := &batchJob{folder: c.Args().First(), out: c.String("out"), opt: opt, outlines: c.Bool("outlines"), json: c.Bool("json"), report: !c.Bool("no-report"), plots: c.String("plots"), pdf: strings.ToLower(c.String("pdf"))}
+	b := &batchJob{folder: c.Args().First(), out: c.String("out"), opt: opt, words: wordsOf(c), outlines: c.Bool("outlines"), json: c.Bool("json"), report: !c.Bool("no-report"), plots: c.String("plots"), pdf: strings.ToLower(c.String("pdf"))}
 	if b.out == "" {
 		return nil, withHint(usageError("batch needs --out DIR, a folder for the results"), "gristmark batch "+b.folder+" --out results")
 	}
@@ -245,7 +247,7 @@ func (b *batchJob) overlay(o *pipeline.Outcome, k int) (string, error) {
 	if !b.opt.Picture || !o.Frames[k].HasPicture {
 		return "", nil
 	}
-	data, err := overlayJPEG(o, k, b.store.Picture(photo.SHA256, b.opt))
+	data, err := overlayJPEG(o, k, b.store.Picture(photo.SHA256, b.opt), b.words)
 	if err != nil || data == nil {
 		return "", err
 	}
@@ -300,12 +302,12 @@ func (b *batchJob) tell(c *cli.Context) error {
 		}
 	}
 	if !b.json {
-		if err := report.Samples(c.App.Writer, lines, paintFor(c.App.Writer)); err != nil {
+		if err := report.Samples(c.App.Writer, lines, paintFor(c)); err != nil {
 			return err
 		}
-		fmt.Fprintf(c.App.Writer, "\nresults: %s\n", filepath.Join(b.out, "results.csv"))
+		fmt.Fprintf(c.App.Writer, "\n%s\n", b.words.T("results: %s", filepath.Join(b.out, "results.csv")))
 		if b.report {
-			fmt.Fprintf(c.App.Writer, "report: %s\n", filepath.Join(b.out, "report", "index.html"))
+			fmt.Fprintln(c.App.Writer, b.words.T("report: %s", filepath.Join(b.out, "report", "index.html")))
 		}
 	}
 	if refused > 0 {

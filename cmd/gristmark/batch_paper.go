@@ -35,7 +35,7 @@ func (b *batchJob) operatorSheet(i int, doc result.Document) error {
 	if b.pdf == "" {
 		return nil
 	}
-	o := paper.Operator{Name: b.samples[i].Name, Document: doc}
+	o := paper.Operator{Name: b.samples[i].Name, Document: doc, Words: b.words}
 	for _, row := range b.rows[i][1:] {
 		if row.Overlay == "" || row.Photo.Status != result.Measured {
 			continue
@@ -59,7 +59,7 @@ func (b *batchJob) seasonPaper(entries []season.Entry, p *printed) error {
 	return b.stream("season.pdf", func(w io.Writer) error {
 		return paper.WriteSeason(w, b.pdf, paper.Season{
 			Title: b.title(), Entries: entries, Refusals: p.refusals, Targets: b.opt.Targets, Passing: b.passingTarget(),
-			Assumed: p.assumed, Version: programVersion(),
+			Assumed: p.assumed, Version: programVersion(), Words: b.words,
 		})
 	})
 }

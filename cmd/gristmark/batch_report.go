@@ -41,7 +41,7 @@ func (b *batchJob) writeReport() error {
 		sheets = []string{"season.pdf"}
 	}
 	return b.stream(filepath.Join("report", "index.html"), func(w io.Writer) error {
-		return page.WriteIndex(w, page.Index{Title: b.title(), Entries: entries, Target: b.passingTarget(), Papers: sheets, Version: programVersion()})
+		return page.WriteIndex(w, page.Index{Title: b.title(), Entries: entries, Target: b.passingTarget(), Papers: sheets, Version: programVersion(), Words: b.words})
 	})
 }
 
@@ -50,7 +50,7 @@ func (b *batchJob) title() string {
 	if name := filepath.Base(realPath(b.folder)); name != "/" && name != "." {
 		return name
 	}
-	return "season"
+	return b.words.T("season")
 }
 
 // stream writes a file of the results without holding it in memory.
@@ -67,7 +67,7 @@ func (b *batchJob) samplePage(i int, at string, doc result.Document) error {
 		return nil
 	}
 	up := strings.Repeat("../", strings.Count(at, "/"))
-	s := page.Sample{Name: b.samples[i].Name, Document: doc, Target: b.lengthTarget(), Index: up + "index.html", JSON: up + "../" + b.rows[i][0].Document}
+	s := page.Sample{Name: b.samples[i].Name, Document: doc, Words: b.words, Target: b.lengthTarget(), Index: up + "index.html", JSON: up + "../" + b.rows[i][0].Document}
 	for _, row := range b.rows[i][1:] {
 		overlay := row.Overlay
 		if overlay != "" {
@@ -82,14 +82,16 @@ func (b *batchJob) samplePage(i int, at string, doc result.Document) error {
 func (b *batchJob) sampleCharts(i int, doc result.Document) error {
 	name := documentName(b.samples[i].Name)
 	return errors.Join(
-		b.chart("samples/"+name+".kernels", func() (plots.Chart, error) { return season.Kernels(doc) }),
-		b.chart("samples/"+name+".lengths", func() (plots.Chart, error) { return season.Stover(doc, b.lengthTarget()) }))
+		b.chart("samples/"+name+".kernels", func() (plots.Chart, error) { return season.Kernels(b.words, doc) }),
+		b.chart("samples/"+name+".lengths", func() (plots.Chart, error) { return season.Stover(b.words, doc, b.lengthTarget()) }))
 }
 
 func (b *batchJob) seasonCharts(entries []season.Entry) error {
 	return errors.Join(
-		b.chart("run.passing", func() (plots.Chart, error) { return plots.Run(season.Passing(entries, b.passingTarget())) }),
-		b.chart("run.lengths", func() (plots.Chart, error) { return plots.Run(season.Lengths(entries)) }))
+		b.chart("run.passing", func() (plots.Chart, error) {
+			return plots.Run(b.words, season.Passing(b.words, entries, b.passingTarget()))
+		}),
+		b.chart("run.lengths", func() (plots.Chart, error) { return plots.Run(b.words, season.Lengths(b.words, entries)) }))
 }
 
 // chartDPI makes a picture of 17 cm some 1300 px wide.

@@ -84,12 +84,12 @@ func uncorrected(o *pipeline.Outcome) error {
 }
 
 func sayOverlays(c *cli.Context, outcome *pipeline.Outcome, inputs []string, dir string) error {
-	names, err := writeOverlays(dir, outcome, inputs)
+	names, err := writeOverlays(dir, outcome, inputs, wordsOf(c))
 	if err != nil {
 		return err
 	}
 	for _, name := range names {
-		fmt.Fprintf(c.App.ErrWriter, "overlay: %s\n", name)
+		fmt.Fprintln(c.App.ErrWriter, wordsOf(c).T("overlay: %s", name))
 	}
 	return nil
 }
@@ -164,10 +164,11 @@ func withoutOutlines(doc result.Document) result.Document {
 }
 
 // paintFor colours only a terminal, and not where NO_COLOR is set (no-color.org).
-func paintFor(w io.Writer) report.Paint {
+func paintFor(c *cli.Context) report.Paint {
+	w := c.App.Writer
 	if f, ok := w.(*faultWriter); ok {
 		w = f.w
 	}
 	f, ok := w.(*os.File)
-	return report.Paint{On: ok && os.Getenv("NO_COLOR") == "" && os.Getenv("TERM") != "dumb" && term.IsTerminal(int(f.Fd()))}
+	return report.Paint{Words: wordsOf(c), On: ok && os.Getenv("NO_COLOR") == "" && os.Getenv("TERM") != "dumb" && term.IsTerminal(int(f.Fd()))}
 }

@@ -10,10 +10,11 @@ import (
 
 	"gristmark/internal/pipeline"
 	"gristmark/internal/report"
+	"gristmark/internal/words"
 )
 
 // overlayJPEG draws what was found into the kept picture of photo i of a sample; nil where there is none.
-func overlayJPEG(outcome *pipeline.Outcome, i int, kept []byte) ([]byte, error) {
+func overlayJPEG(outcome *pipeline.Outcome, i int, kept []byte, say *words.Words) ([]byte, error) {
 	if kept == nil {
 		return nil, nil
 	}
@@ -24,7 +25,7 @@ func overlayJPEG(outcome *pipeline.Outcome, i int, kept []byte) ([]byte, error) 
 	}
 	o := report.Overlay{
 		Picture: picture, Photo: photo, Sample: outcome.Document.Sample, Photos: len(outcome.Frames) - outcome.Refused(),
-		Grid: f.Grid, GridMM: f.GridMM,
+		Grid: f.Grid, GridMM: f.GridMM, Words: say,
 	}
 	for _, m := range f.Marks {
 		o.Marks = append(o.Marks, report.Mark(m))
@@ -36,14 +37,14 @@ func overlayJPEG(outcome *pipeline.Outcome, i int, kept []byte) ([]byte, error) 
 
 // writeOverlays writes the overlay of each photo that has a picture into dir, and returns their
 // paths. No input is ever overwritten.
-func writeOverlays(dir string, outcome *pipeline.Outcome, inputs []string) ([]string, error) {
+func writeOverlays(dir string, outcome *pipeline.Outcome, inputs []string, say *words.Words) ([]string, error) {
 	if err := os.MkdirAll(dir, 0o777); err != nil {
 		return nil, fmt.Errorf("the folder for overlays: %w", err)
 	}
 	var written []string
 	taken := map[string]bool{}
 	for i, f := range outcome.Frames {
-		data, err := overlayJPEG(outcome, i, f.Picture)
+		data, err := overlayJPEG(outcome, i, f.Picture, say)
 		if err != nil {
 			return written, err
 		}

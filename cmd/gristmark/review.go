@@ -154,7 +154,7 @@ func tellMeasured(c *cli.Context, outcome *pipeline.Outcome, opt pipeline.Option
 	case c.Bool("json"):
 		err = writeDocument(c.App.Writer, outcome.Document, c.Bool("outlines"))
 	case outcome.Document.Sample != nil:
-		err = report.Summary(c.App.Writer, outcome.Document, opt.Show, opt.Targets, paintFor(c.App.Writer))
+		err = report.Summary(c.App.Writer, outcome.Document, opt.Show, opt.Targets, paintFor(c))
 	}
 	if err != nil {
 		return err

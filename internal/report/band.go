@@ -21,7 +21,10 @@ type band struct {
 }
 
 // scaleBar is a bar of round length in the scale of the picture's centre.
-type scaleBar struct{ lengthMM, px float64 }
+type scaleBar struct {
+	px   float64
+	text string
+}
 
 type bandLine struct {
 	text  string
@@ -67,9 +70,9 @@ func (o Overlay) scaleBar(widthPx int) scaleBar {
 	if o.Photo.Scale == nil || o.Photo.WidthPx == 0 || !(o.Photo.Scale.MMPerPx > 0) {
 		return scaleBar{}
 	}
-	mmPerPx := o.Photo.Scale.MMPerPx * float64(o.Photo.WidthPx) / float64(widthPx)
-	length := roundLength(0.3 * float64(widthPx) * mmPerPx)
-	return scaleBar{length, length / mmPerPx}
+	perPx := o.Words.InLengthUnit(o.Photo.Scale.MMPerPx) * float64(o.Photo.WidthPx) / float64(widthPx)
+	length := roundLength(0.3 * float64(widthPx) * perPx)
+	return scaleBar{length / perPx, o.Words.T("%s %s at the centre", o.Words.Trimmed(length, 3), o.Words.LengthUnit())}
 }
 
 func fontFor(bold bool) *opentype.Font {
@@ -101,36 +104,38 @@ func (o Overlay) bandText() []bandLine {
 		if o.Photo.Problem != nil {
 			problem = *o.Photo.Problem
 		}
-		return []bandLine{{"Refused", true, verdictColor(new(string))}, {capital(problem), false, textColor}}
+		return []bandLine{{o.Words.T("Refused"), true, verdictColor(new(string))}, {capital(o.Words.Say(problem)), false, textColor}}
 	}
 	if o.Sample == nil {
-		return []bandLine{{"Not judged", true, quietColor}}
+		return []bandLine{{capital(o.Words.T("not judged")), true, quietColor}}
 	}
+	say := o.Words
 	var lines []bandLine
 	if k := o.Sample.Kernels; k != nil && k.Passing475Pct != nil {
 		v := o.Sample.Verdict.Kernels
-		lines = append(lines, bandLine{"Kernels: " + verdictWords(v), true, verdictColor(v)},
-			bandLine{interval(*k.Passing475Pct) + " % of kernel mass through 4.75 mm, estimated", false, textColor})
+		lines = append(lines, bandLine{say.T("Kernels: %s", say.Verdict(v)), true, verdictColor(v)},
+			bandLine{say.T("%s %% of kernel mass through 4.75 mm, estimated", say.Interval(*k.Passing475Pct)), false, textColor})
 		if k.Outlines475Pct != nil {
-			lines = append(lines, bandLine{k.Basis, false, quietColor})
+			lines = append(lines, bandLine{say.Say(k.Basis), false, quietColor})
 		}
 	}
 	if p := o.Sample.Pieces; p != nil && p.GeometricMeanMM != nil {
 		v := o.Sample.Verdict.Pieces
-		lines = append(lines, bandLine{"Length: " + verdictWords(v), true, verdictColor(v)},
-			bandLine{"mean length " + interval(*p.GeometricMeanMM) + " mm", false, textColor})
+		lines = append(lines, bandLine{say.T("Length: %s", say.Verdict(v)), true, verdictColor(v)},
+			bandLine{say.T("mean length %s %s", say.LengthInterval(*p.GeometricMeanMM), say.LengthUnit()), false, textColor})
 	}
 	if o.Photos > 1 {
-		lines = append(lines, bandLine{fmt.Sprintf("judged from %d photos, of which this is one", o.Photos), false, quietColor})
+		lines = append(lines, bandLine{say.T("judged from %d photos, of which this is one", o.Photos), false, quietColor})
 	}
 	if len(o.Sample.Advice) > 0 {
-		lines = append(lines, bandLine{o.Sample.Advice[0].Do, false, textColor})
+		lines = append(lines, bandLine{say.Say(o.Sample.Advice[0].Do), false, textColor})
 	}
 	return lines
 }
 
 // legend names what is drawn in this photo, with the counts of this photo.
 func (o Overlay) legend() []legendEntry {
+	say := o.Words
 	counts := map[string]int{}
 	for _, p := range o.Photo.Particles {
 		counts[styleOf(p).name]++
@@ -138,11 +143,11 @@ func (o Overlay) legend() []legendEntry {
 	var out []legendEntry
 	for _, s := range styles {
 		if n := counts[s.name]; n > 0 {
-			out = append(out, legendEntry{style: s.style, text: fmt.Sprintf("%s %d", s.name, n)})
+			out = append(out, legendEntry{style: s.style, text: fmt.Sprintf("%s %d", say.T(s.name), n)})
 		}
 	}
 	if n := counts[cutStyle.name]; n > 0 {
-		out = append(out, legendEntry{style: cutStyle, text: fmt.Sprintf("%s %d", cutStyle.name, n)})
+		out = append(out, legendEntry{style: cutStyle, text: fmt.Sprintf("%s %d", say.T(cutStyle.name), n)})
 	}
 	used, thrown := 0, 0
 	for _, m := range o.Marks {
@@ -153,13 +158,13 @@ func (o Overlay) legend() []legendEntry {
 		}
 	}
 	if used > 0 {
-		out = append(out, legendEntry{style: style{color: usedColor, width: 1.2}, text: fmt.Sprintf("ruler marks %d", used)})
+		out = append(out, legendEntry{style: style{color: usedColor, width: 1.2}, text: say.T("ruler marks %d", used)})
 	}
 	if thrown > 0 {
-		out = append(out, legendEntry{style: style{color: thrownColor, width: 1.6, dash: []float64{3, 2}}, text: fmt.Sprintf("marks thrown out %d", thrown)})
+		out = append(out, legendEntry{style: style{color: thrownColor, width: 1.6, dash: []float64{3, 2}}, text: say.T("marks thrown out %d", thrown)})
 	}
 	if len(o.Grid) > 0 {
-		out = append(out, legendEntry{style: style{color: fieldColor, width: 0.7}, text: fmt.Sprintf("grid %g mm", o.GridMM)})
+		out = append(out, legendEntry{style: style{color: fieldColor, width: 0.7}, text: say.T("grid %s %s", say.Limit(o.GridMM), say.LengthUnit())})
 	}
 	return out
 }
@@ -204,5 +209,5 @@ func (s scaleBar) draw(c canvas, x, y, font float64) {
 		c.DrawRectangle(end, y-font*0.9, font*0.1, font*0.6)
 	}
 	c.Fill()
-	c.DrawString(fmt.Sprintf("%g mm at the centre", s.lengthMM), x+s.px+font*0.5, y-font*0.3)
+	c.DrawString(s.text, x+s.px+font*0.5, y-font*0.3)
 }

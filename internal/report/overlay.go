@@ -7,6 +7,7 @@ import (
 	"git.sr.ht/~sbinet/gg"
 
 	"gristmark/internal/result"
+	"gristmark/internal/words"
 )
 
 // Overlay is what one marked-up photo shows. Positions are px of the full photo.
@@ -18,6 +19,7 @@ type Overlay struct {
 	Marks   []Mark
 	Grid    [][]result.XY // lines of the tray plane
 	GridMM  float64       // their pitch
+	Words   *words.Words  // language and units of the text
 }
 
 // Mark is a mark of the ruler.

@@ -77,7 +77,7 @@ func TestLegendCounts(t *testing.T) {
 func TestScaleBar(t *testing.T) {
 	for _, width := range []int{1000, 500} {
 		bar := overlay().scaleBar(width)
-		if bar.lengthMM != 10 || math.Abs(bar.px-200*float64(width)/1000) > 1e-9 {
+		if bar.text != "10 mm at the centre" || math.Abs(bar.px-200*float64(width)/1000) > 1e-9 {
 			t.Errorf("%d px wide: %+v", width, bar)
 		}
 	}

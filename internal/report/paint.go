@@ -1,9 +1,15 @@
 package report
 
-import "gristmark/internal/result"
+import (
+	"gristmark/internal/result"
+	"gristmark/internal/words"
+)
 
-// Paint colours words on a terminal; the zero value leaves them plain.
-type Paint struct{ On bool }
+// Paint is how text for a terminal is written. The zero value is plain English.
+type Paint struct {
+	On    bool         // colours
+	Words *words.Words // language and units
+}
 
 func (p Paint) with(code, s string) string {
 	if !p.On || s == "" {

@@ -20,24 +20,26 @@ type SampleLine struct {
 // Samples writes a table of samples, a line each, at 80 columns.
 func Samples(w io.Writer, lines []SampleLine, paint Paint) error {
 	const nameWidth = 16
+	say := paint.Words
 	var b strings.Builder
-	b.WriteString(paint.bold(fmt.Sprintf("%-*s %8s  %-17s %-15s  %s", nameWidth, "Sample", "Photos", "Through 4.75 mm", "Kernels", "Length")) + "\n")
+	head := []string{pad(say.T("Sample"), nameWidth), fmt.Sprintf("%8s", say.T("Photos")), "", pad(say.T("Through 4.75 mm"), 17), pad(say.T("Kernels"), 16), say.T("Length")}
+	b.WriteString(paint.bold(strings.Join(head, " ")) + "\n")
 	for _, l := range lines {
 		photos := fmt.Sprint(l.Photos)
 		if l.Refused > 0 {
-			photos = fmt.Sprintf("%d of %d", l.Photos-l.Refused, l.Photos)
+			photos = say.T("%d of %d", l.Photos-l.Refused, l.Photos)
 		}
 		passing, kernels, pieces := "", (*string)(nil), (*string)(nil)
 		if s := l.Sample; s != nil {
 			kernels, pieces = s.Verdict.Kernels, s.Verdict.Pieces
 			if s.Kernels != nil && s.Kernels.Passing475Pct != nil {
-				passing = interval(*s.Kernels.Passing475Pct) + " %"
+				passing = say.Interval(*s.Kernels.Passing475Pct) + " %"
 			}
 		} else {
-			passing = "refused"
+			passing = say.T("refused")
 		}
-		fmt.Fprintf(&b, "%s %8s  %-17s %s  %s\n", pad(shorten(l.Name, nameWidth), nameWidth), photos, passing,
-			paint.verdict(kernels, fmt.Sprintf("%-15s", verdictWords(kernels))), paint.verdict(pieces, verdictWords(pieces)))
+		fmt.Fprintf(&b, "%s %8s  %s %s  %s\n", pad(shorten(l.Name, nameWidth), nameWidth), photos, pad(passing, 17),
+			paint.verdict(kernels, pad(say.Verdict(kernels), 15)), paint.verdict(pieces, say.Verdict(pieces)))
 	}
 	_, err := io.WriteString(w, b.String())
 	return err

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"path/filepath"
@@ -8,6 +9,7 @@ import (
 
 	"gristmark/internal/advice"
 	"gristmark/internal/result"
+	"gristmark/internal/words"
 )
 
 // Summary writes a sample for a person, at 80 columns: verdict, number and interval, what to change;
@@ -41,38 +43,39 @@ func writeKernels(b *strings.Builder, s *result.Sample, set advice.TargetSet, pa
 	if k == nil {
 		return
 	}
-	fmt.Fprintf(b, "%s %s\n", paint.bold("Kernel processing:"), paint.verdict(s.Verdict.Kernels, strings.ToUpper(verdictWords(s.Verdict.Kernels))))
+	say := paint.Words
+	fmt.Fprintf(b, "%s %s\n", paint.bold(say.T("Kernel processing:")), paint.verdict(s.Verdict.Kernels, strings.ToUpper(say.Verdict(s.Verdict.Kernels))))
 	if k.Passing475Pct == nil {
-		b.WriteString(hang("  ", "too few kernel pieces to estimate the share that passes 4.75 mm"))
+		b.WriteString(hang("  ", say.T("too few kernel pieces to estimate the share that passes 4.75 mm")))
 		return
 	}
-	text := interval(*k.Passing475Pct) + " % of the kernel mass would pass 4.75 mm"
-	b.WriteString(hang("  ", text+targetText(*k.Passing475Pct, s.Verdict.Kernels, set)))
-	b.WriteString(hang("  ", basisText(k)))
+	text := say.T("%s %% of the kernel mass would pass 4.75 mm", say.Interval(*k.Passing475Pct))
+	b.WriteString(hang("  ", text+targetText(*k.Passing475Pct, s.Verdict.Kernels, set, say)))
+	b.WriteString(hang("  ", basisText(k, say)))
 }
 
 // basisText says what the share that passes rests on; of a corrected one, what the outlines alone say too.
-func basisText(k *result.Kernels) string {
+func basisText(k *result.Kernels, say *words.Words) string {
 	if k.Outlines475Pct == nil {
-		return "from outlines, not corrected to a laboratory: an estimate, at 95 %, not a laboratory result"
+		return say.T("from outlines, not corrected to a laboratory: an estimate, at 95 %, not a laboratory result")
 	}
-	return k.Basis + "; outlines alone say " + interval(*k.Outlines475Pct) + " %"
+	return say.T("%s; outlines alone say %s %%", say.Say(k.Basis), say.Interval(*k.Outlines475Pct))
 }
 
 // targetText says where the share that passes stands to its target.
-func targetText(e result.Estimate, verdict *string, set advice.TargetSet) string {
+func targetText(e result.Estimate, verdict *string, set advice.TargetSet, say *words.Words) string {
 	l, ok := set.Line(advice.PassingPct)
 	if !ok {
 		return ""
 	}
-	text := "; target " + l.Range()
+	target := say.Say(l.Range())
 	switch {
 	case verdict != nil && *verdict == result.Undecided:
-		text += ", which the interval straddles"
+		return say.T("; target %s, which the interval straddles", target)
 	case l.PoorBelow != nil && e.High < *l.PoorBelow:
-		text += fmt.Sprintf(", under %g %s is poor", *l.PoorBelow, l.Unit)
+		return say.T("; target %s, under %s %s is poor", target, say.Trimmed(*l.PoorBelow, 1), l.Unit)
 	}
-	return text
+	return say.T("; target %s", target)
 }
 
 func writePieces(b *strings.Builder, s *result.Sample, paint Paint) {
@@ -80,14 +83,15 @@ func writePieces(b *strings.Builder, s *result.Sample, paint Paint) {
 	if p == nil {
 		return
 	}
-	fmt.Fprintf(b, "%s %s\n", paint.bold("Length of chop:"), paint.verdict(s.Verdict.Pieces, strings.ToUpper(verdictWords(s.Verdict.Pieces))))
+	say := paint.Words
+	fmt.Fprintf(b, "%s %s\n", paint.bold(say.T("Length of chop:")), paint.verdict(s.Verdict.Pieces, strings.ToUpper(say.Verdict(s.Verdict.Pieces))))
 	if p.GeometricMeanMM == nil {
-		b.WriteString(hang("  ", "too few pieces of stover to estimate their length"))
+		b.WriteString(hang("  ", say.T("too few pieces of stover to estimate their length")))
 		return
 	}
-	text := "geometric mean length " + interval(*p.GeometricMeanMM) + " mm, weighted by area"
+	text := say.T("geometric mean length %s %s, weighted by area", say.LengthInterval(*p.GeometricMeanMM), say.LengthUnit())
 	if p.GeometricSD != nil {
-		text += fmt.Sprintf("; geometric s.d. %.2f", *p.GeometricSD)
+		text += say.T("; geometric s.d. %s", say.Number(*p.GeometricSD, 2))
 	}
 	b.WriteString(hang("  ", text))
 }
@@ -96,20 +100,21 @@ func writeAdvice(b *strings.Builder, list []result.Advice, paint Paint) {
 	if len(list) == 0 {
 		return
 	}
-	b.WriteString("\n" + paint.bold("What to change") + "\n")
+	say := paint.Words
+	b.WriteString("\n" + paint.bold(say.T("What to change")) + "\n")
 	said := map[string]bool{}
 	for i, a := range list {
-		b.WriteString(hang(fmt.Sprintf("  %d. ", i+1), a.Do))
-		for _, line := range [][2]string{{"Why: ", a.Why}, {"Check: ", unsaid(a.Check, said)}, {"Caution: ", unsaid(a.Caution, said)}} {
+		b.WriteString(hang(fmt.Sprintf("  %d. ", i+1), say.Say(a.Do)))
+		for _, line := range [][2]string{{say.T("Why:"), say.Say(a.Why)}, {say.T("Check:"), unsaid(say.Say(a.Check), said, say)}, {say.T("Caution:"), unsaid(say.Say(a.Caution), said, say)}} {
 			if line[1] != "" {
-				b.WriteString(hang("     "+line[0], line[1]))
+				b.WriteString(hang("     "+line[0]+" ", line[1]))
 			}
 		}
 	}
 }
 
 // unsaid is the text, "as above" in place of sentences that were said before.
-func unsaid(text string, said map[string]bool) string {
+func unsaid(text string, said map[string]bool, say *words.Words) string {
 	var fresh []string
 	again := false
 	for _, sentence := range strings.SplitAfter(text, ". ") {
@@ -125,7 +130,7 @@ func unsaid(text string, said map[string]bool) string {
 		}
 	}
 	if again {
-		fresh = append([]string{"as above."}, fresh...)
+		fresh = append([]string{say.T("as above.")}, fresh...)
 	}
 	return strings.Join(fresh, " ")
 }
@@ -135,45 +140,55 @@ const label = 13
 
 func writeFigures(b *strings.Builder, s *result.Sample, photos []result.Photo, set advice.TargetSet, paint Paint) {
 	b.WriteString("\n")
+	say := paint.Words
 	row := func(name, text string) {
+		name = say.T(name)
 		b.WriteString(paint.bold(name) + hang(pad(name, label), text)[len(name):])
 	}
-	row("Counted", countedText(s, photos))
+	row("Counted", countedText(s, photos, say))
 	if k := s.Kernels; k != nil && k.WholePct != nil {
-		row("Whole", interval(*k.WholePct)+" % of the kernel pieces are whole kernels")
+		row("Whole", say.T("%s %% of the kernel pieces are whole kernels", say.Interval(*k.WholePct)))
 	}
 	if k := s.Kernels; k != nil && k.SmallestMM > 0 {
-		row("Smallest", fmt.Sprintf("%s mm counted; an unbroken kernel is taken as %.0f mm² (%s)", number(k.SmallestMM), k.UnbrokenAreaMM2, k.UnbrokenFrom))
+		row("Smallest", say.T("%s counted; an unbroken kernel is taken as %s (%s)", say.Length(k.SmallestMM), say.Area(k.UnbrokenAreaMM2), say.T(k.UnbrokenFrom)))
 	}
 	p := s.Pieces
 	if p != nil && p.LengthClassesPct != nil {
-		c := p.LengthClassesPct
-		row("Length", fmt.Sprintf("over 19 mm %.0f %%, 8 to 19 mm %.0f %%, 4 to 8 mm %.0f %%, under 4 mm %.0f %% of stover area", c.Over19, c.From8, c.From4, c.Under4))
+		row("Length", ClassesText(*p.LengthClassesPct, say))
 	}
 	if p != nil && p.BoxPct != nil {
-		row("Sieve box", boxText(p.BoxPct, set))
+		row("Sieve box", boxText(p.BoxPct, set, say))
 	}
 	if s.State != "" {
-		row("State", s.State)
+		row("State", say.T(s.State))
 	}
 	if s.Verdict.Targets != "" {
 		row("Targets", s.Verdict.Targets)
 	}
 }
 
-func countedText(s *result.Sample, photos []result.Photo) string {
+// ClassesText says how the stover is spread over the length classes.
+func ClassesText(c result.LengthClasses, say *words.Words) string {
+	share := func(v float64) string { return say.Number(v, 0) }
+	unit := say.LengthUnit()
+	return say.T("over %s %s %%, %s to %s %s %%, %s to %s %s %%, under %s %s %% of stover area",
+		say.Limit(19)+" "+unit, share(c.Over19), say.Limit(8), say.Limit(19)+" "+unit, share(c.From8),
+		say.Limit(4), say.Limit(8)+" "+unit, share(c.From4), say.Limit(4)+" "+unit, share(c.Under4))
+}
+
+func countedText(s *result.Sample, photos []result.Photo, say *words.Words) string {
 	var parts []string
 	if k := s.Kernels; k != nil {
-		parts = append(parts, count(k.Whole, "whole kernel"), count(k.Broken, "broken kernel"))
+		parts = append(parts, say.T("%d whole kernels", k.Whole), say.T("%d broken kernels", k.Broken))
 	}
 	if p := s.Pieces; p != nil {
-		parts = append(parts, fmt.Sprintf("%s of stover", count(p.N, "piece")))
+		parts = append(parts, say.T("%d pieces of stover", p.N))
 	}
 	if n := unsure(photos); n > 0 {
-		parts = append(parts, fmt.Sprintf("%d unsure, counted by their probabilities", n))
+		parts = append(parts, say.T("%d unsure, counted by their probabilities", n))
 	}
 	if len(parts) == 0 {
-		return "nothing"
+		return say.T("nothing")
 	}
 	return strings.Join(parts, ", ")
 }
@@ -194,73 +209,82 @@ func unsure(photos []result.Photo) int {
 	return n
 }
 
-func boxText(box *result.BoxShares, set advice.TargetSet) string {
+func boxText(box *result.BoxShares, set advice.TargetSet, say *words.Words) string {
 	var parts []string
 	for _, sieve := range []struct {
 		name    string
 		e       result.Estimate
 		measure string
 	}{{"top", box.Top, advice.TopPct}, {"middle", box.Middle, advice.MiddlePct}, {"lower", box.Lower, advice.LowerPct}, {"pan", box.Pan, advice.PanPct}} {
-		text := fmt.Sprintf("%s %s %%", sieve.name, interval(sieve.e))
+		text := fmt.Sprintf("%s %s %%", say.T(sieve.name), say.Interval(sieve.e))
 		if l, ok := set.Line(sieve.measure); ok && set.Box == "19-8-4" {
-			text += ", target " + l.Range()
+			text += say.T(", target %s", say.Say(l.Range()))
 		}
 		parts = append(parts, text)
 	}
-	return "modelled for 19, 8, 4 mm: " + strings.Join(parts, "; ")
+	return say.T("modelled for the box of 19, 8, 4 mm: %s", strings.Join(parts, "; "))
 }
 
 func writePhotos(b *strings.Builder, photos []result.Photo, folder string, paint Paint) {
 	if len(photos) == 0 {
 		return
 	}
-	b.WriteString("\n" + paint.bold("Photos"))
+	say := paint.Words
+	b.WriteString("\n" + paint.bold(say.T("Photos")))
 	if folder != "" {
-		b.WriteString(" in " + folder)
+		b.WriteString(" " + say.T("in %s", folder))
 	}
 	b.WriteString("\n")
 	for _, p := range photos {
-		b.WriteString(hang("  ", within(folder, photoText(p))))
+		b.WriteString(hang("  ", within(folder, photoText(p, say))))
 		for _, c := range p.Checks {
 			if !c.OK && p.Status == result.Measured {
-				b.WriteString(hang("    ! ", fmt.Sprintf("%s %s %s, limit %s: %s", c.Name, number(c.Value), unit(c.Unit), number(c.Limit), c.Advice)))
+				b.WriteString(hang("    ! ", CheckText(c, say)))
 			}
 		}
 	}
 }
 
-func unit(u string) string {
-	if u == "1" {
-		return ""
+// CheckText says what a check that failed found, and what to do.
+func CheckText(c result.Check, say *words.Words) string {
+	unit := say.Say(c.Unit)
+	if c.Unit == "1" {
+		unit = ""
 	}
-	return u
+	value := strings.TrimSpace(say.Figures(c.Value) + " " + unit)
+	if c.Advice == "" {
+		return say.T("%s %s, limit %s", say.Say(c.Name), value, say.Figures(c.Limit))
+	}
+	return say.T("%s %s, limit %s: %s", say.Say(c.Name), value, say.Figures(c.Limit), say.Say(c.Advice))
 }
 
-func photoText(p result.Photo) string {
+func photoText(p result.Photo, say *words.Words) string {
 	switch {
 	case p.Status == result.Refused:
-		return p.File + ": refused"
+		return say.T("%s: refused", p.File)
 	case p.DuplicateOf != "":
-		return p.File + ": the same file as " + p.DuplicateOf + ", counted once"
+		return say.T("%s: the same file as %s, counted once", p.File, p.DuplicateOf)
 	}
-	text := p.File + ": " + count(len(p.Particles), "particle")
+	text := p.File + ": " + say.T("%d particles", len(p.Particles))
 	if s := p.Scale; s != nil {
-		text += fmt.Sprintf(", %.4f mm/px ± %.1f %% from %s, tilt %.0f°", s.MMPerPx, 100*s.RelativeSD, scaleWords(s.From), s.TiltDeg)
+		text += ", " + scaleText(s, say)
 	}
 	if n := passed(p.Checks); n > 0 {
-		text += fmt.Sprintf(", %s passed", count(n, "check"))
+		text += ", " + say.T("%d checks passed", n)
 	}
 	if p.SameSpreadAs != "" {
-		text += "; shows the same spread as " + p.SameSpreadAs + ", pooled with it"
+		text += say.T("; shows the same spread as %s, pooled with it", p.SameSpreadAs)
 	}
 	return text
 }
 
-func scaleWords(from string) string {
-	if from == "given" {
-		return "the number given"
+func scaleText(s *result.Scale, say *words.Words) string {
+	from := map[string]string{"card": "the card", "mat": "the mat", "grid": "the grid", "rule": "the rule", "frame": "the frame", "given": "the number given"}[s.From]
+	decimals := 4
+	if say.Units() == words.US {
+		decimals = 5
 	}
-	return "the " + from
+	return say.T("%s %s/px ± %s %% from %s, tilt %s°", say.Number(say.InLengthUnit(s.MMPerPx), decimals), say.LengthUnit(), say.Number(100*s.RelativeSD, 1), say.T(cmp.Or(from, s.From)), say.Number(s.TiltDeg, 0))
 }
 
 func passed(checks []result.Check) int {
@@ -298,8 +322,8 @@ func writeList(b *strings.Builder, title string, list []string, folder string, p
 	if len(list) == 0 {
 		return
 	}
-	b.WriteString("\n" + paint.bold(title) + "\n")
+	b.WriteString("\n" + paint.bold(paint.Words.T(title)) + "\n")
 	for _, text := range list {
-		b.WriteString(hang("  - ", within(folder, text)))
+		b.WriteString(hang("  - ", within(folder, paint.Words.Say(text))))
 	}
 }

@@ -17,7 +17,7 @@ func wrap(text string, width int) []string {
 func wrapBy(text string, fits func(line string) bool) []string {
 	var lines []string
 	line := ""
-	for _, word := range words(text) {
+	for _, word := range unitsKept(text) {
 		switch longer := line + " " + word; {
 		case line == "":
 			line = word
@@ -34,12 +34,12 @@ func wrapBy(text string, fits func(line string) bool) []string {
 	return lines
 }
 
-// words splits text, with a unit kept to its number.
-func words(text string) []string {
+// unitsKept splits text into words, with a unit kept to its number.
+func unitsKept(text string) []string {
 	var out []string
 	for _, word := range strings.Fields(text) {
 		unit := strings.TrimRight(word, ".,;:)")
-		if len(out) > 0 && (unit == "%" || unit == "mm" || unit == "mm²") {
+		if len(out) > 0 && (unit == "%" || unit == "mm" || unit == "mm²" || unit == "in" || unit == "lb") {
 			out[len(out)-1] += " " + word
 			continue
 		}

@@ -14,23 +14,43 @@ import (
 	"gristmark/internal/report/plots"
 	"gristmark/internal/report/season"
 	"gristmark/internal/result"
+	"gristmark/internal/words"
 )
 
 //go:embed index.html sample.html style.css table.js
 var files embed.FS
 
-var templates = template.Must(template.New("").Funcs(template.FuncMap{
-	"interval": func(e *result.Estimate) string { return report.Interval(*e) },
-	"share":    report.Interval,
-	"verdict":  report.VerdictWords,
-	"badge":    badge,
-	"passing":  season.PassingOf,
-	"length":   season.LengthOf,
-	"count":    report.Count,
-	"number":   report.Number,
-	"href":     href,
-	"day":      day,
-}).ParseFS(files, "*.html"))
+var templates = template.Must(template.New("").Funcs(speaking(nil)).ParseFS(files, "*.html"))
+
+// speaking are the functions of the templates in a language and units.
+func speaking(say *words.Words) template.FuncMap {
+	return template.FuncMap{
+		"interval": func(e *result.Estimate) string { return say.Interval(*e) },
+		"lengths":  func(e *result.Estimate) string { return say.LengthInterval(*e) },
+		"share":    say.Interval,
+		"verdict":  say.Verdict,
+		"t":        say.T,
+		"say":      say.Say,
+		"unit":     say.LengthUnit,
+		"lang":     say.Lang,
+		"classes":  func(c *result.LengthClasses) string { return report.ClassesText(*c, say) },
+		"check":    func(c result.Check) string { return report.CheckText(c, say) },
+		"badge":    badge,
+		"passing":  season.PassingOf,
+		"length":   season.LengthOf,
+		"href":     href,
+		"day":      day,
+	}
+}
+
+// write fills a template in a language and units.
+func write(w io.Writer, name string, say *words.Words, data any) error {
+	t, err := templates.Clone()
+	if err != nil {
+		return err
+	}
+	return t.Funcs(speaking(say)).ExecuteTemplate(w, name, data)
+}
 
 // Index is the season.
 type Index struct {
@@ -39,13 +59,14 @@ type Index struct {
 	Target  *float64       // least share through 4.75 mm, %; nil for none
 	Papers  []string       // files in the folder above for printing
 	Version string
+	Words   *words.Words // language and units
 }
 
 // WriteIndex writes index.html.
 func WriteIndex(w io.Writer, i Index) error {
 	var charts []template.HTML
-	for _, s := range []plots.Series{season.Passing(i.Entries, i.Target), season.Lengths(i.Entries)} {
-		if err := draw(&charts, func() (plots.Chart, error) { return plots.Run(s) }); err != nil {
+	for _, s := range []plots.Series{season.Passing(i.Words, i.Entries, i.Target), season.Lengths(i.Words, i.Entries)} {
+		if err := draw(&charts, func() (plots.Chart, error) { return plots.Run(i.Words, s) }); err != nil {
 			return err
 		}
 	}
@@ -53,7 +74,7 @@ func WriteIndex(w io.Writer, i Index) error {
 	for _, e := range i.Entries {
 		photos, refused = photos+e.Photos, refused+e.Refused
 	}
-	return templates.ExecuteTemplate(w, "index.html", struct {
+	return write(w, "index.html", i.Words, struct {
 		Index
 		Charts          []template.HTML
 		Style           template.CSS
@@ -69,6 +90,7 @@ type Sample struct {
 	Target   *plots.Range // where the mean length should lie, mm; nil where that is not known
 	Index    string       // path to the index from the page
 	JSON     string       // path to the measurement document from the page
+	Words    *words.Words // language and units
 	Overlays []string     // parallel to Document.Photos: path from the page; empty where there is none
 }
 
@@ -93,8 +115,8 @@ func (p photoView) Failed() []result.Check {
 func WriteSample(w io.Writer, s Sample) error {
 	var charts []template.HTML
 	for _, chart := range []func() (plots.Chart, error){
-		func() (plots.Chart, error) { return season.Kernels(s.Document) },
-		func() (plots.Chart, error) { return season.Stover(s.Document, s.Target) },
+		func() (plots.Chart, error) { return season.Kernels(s.Words, s.Document) },
+		func() (plots.Chart, error) { return season.Stover(s.Words, s.Document, s.Target) },
 	} {
 		if err := draw(&charts, chart); err != nil {
 			return err
@@ -108,7 +130,7 @@ func WriteSample(w io.Writer, s Sample) error {
 		}
 		photos = append(photos, v)
 	}
-	return templates.ExecuteTemplate(w, "sample.html", struct {
+	return write(w, "sample.html", s.Words, struct {
 		Sample
 		Charts []template.HTML
 		Style  template.CSS

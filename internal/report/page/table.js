@@ -4,7 +4,7 @@
   if (!table) return;
   const body = table.tBodies[0], rows = [...body.rows];
   const heads = [...table.tHead.rows[0].cells];
-  const sort = document.getElementById("sort");
+  const sort = document.getElementById("sort"), labels = document.querySelector(".filter").dataset;
   const order = (column, down) => {
     const key = (r) => r.cells[column].dataset.value;
     const number = heads[column].dataset.kind === "number";
@@ -20,7 +20,7 @@
   heads.forEach((h, i) => {
     h.querySelector("button").addEventListener("click", () => order(i, h.getAttribute("aria-sort") === "ascending"));
     for (const down of [false, true]) {
-      const o = new Option(h.textContent.trim() + (down ? ", falling" : ", rising"), i + (down ? "-" : "+"));
+      const o = new Option(h.textContent.trim() + ", " + (down ? labels.falling : labels.rising), i + (down ? "-" : "+"));
       sort.append(o);
     }
   });
@@ -34,7 +34,7 @@
       r.hidden = !want.every((w) => text.includes(w)) || (verdict.value !== "" && !r.dataset.verdicts.split(" ").includes(verdict.value));
       if (!r.hidden) n++;
     }
-    shown.textContent = n + " of " + rows.length + " samples shown";
+    shown.textContent = labels.shown.replace("##", rows.length).replace("#", n);
   };
   words.addEventListener("input", filter);
   verdict.addEventListener("change", filter);

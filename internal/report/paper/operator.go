@@ -5,9 +5,9 @@ import (
 	"io"
 	"strings"
 
-	"gristmark/internal/report"
 	"gristmark/internal/report/season"
 	"gristmark/internal/result"
+	"gristmark/internal/words"
 )
 
 // mostAdvice is how many changes an operator gets at once.
@@ -17,13 +17,14 @@ const mostAdvice = 3
 type Operator struct {
 	Name     string
 	Document result.Document
-	Overlay  []byte // JPEG of one photo with its pieces outlined; nil for none
-	Shows    string // file that the overlay is of
+	Overlay  []byte       // JPEG of one photo with its pieces outlined; nil for none
+	Shows    string       // file that the overlay is of
+	Words    *words.Words // language and units
 }
 
 // WriteOperator writes the page on the paper: a4 or letter.
 func WriteOperator(w io.Writer, size string, o Operator) error {
-	s, err := newSheet(size, o.Name)
+	s, err := newSheet(size, o.Name, o.Words)
 	if err != nil {
 		return err
 	}
@@ -50,7 +51,7 @@ func (s *sheet) operator(o Operator) (end float64) {
 	if h := room() - 8; o.Overlay != nil && h > 20 {
 		y += s.picture("overlay", "jpg", o.Overlay, marginMM, y, s.width, min(h, 125)) + 1
 		s.SetXY(marginMM, y)
-		s.para("", 7.5, 90, "Every piece that was found: "+o.Shows)
+		s.para("", 7.5, 90, s.say.T("Every piece that was found: %s", o.Shows))
 	}
 	s.SetY(s.GetY() + 2)
 	for _, p := range words {
@@ -67,12 +68,12 @@ func (s *sheet) head(o Operator) {
 	h := s.font("B", 18, 0)
 	s.CellFormat(s.width, h, s.fit(o.Name, s.width-4), "", 1, "L", false, 0, "")
 	e := season.EntryOf(o.Name, o.Document)
-	text := report.Count(e.Photos, "photo")
+	text := s.say.T("%d photos", e.Photos)
 	if e.Refused > 0 {
-		text += fmt.Sprintf(", of which %d refused", e.Refused)
+		text += s.say.T(", of which %d refused", e.Refused)
 	}
 	if e.Taken != "" {
-		text += ", taken " + strings.Replace(e.Taken, "T", " ", 1)
+		text += s.say.T(", taken %s", strings.Replace(e.Taken, "T", " ", 1))
 	}
 	s.para("", 9, 80, text)
 	s.SetY(s.GetY() + 2)
@@ -83,23 +84,24 @@ func (s *sheet) figures(sample *result.Sample) {
 	const height = 31
 	width, y := (s.width-5)/2, s.GetY()
 	for i, box := range []struct {
-		name, unit, what string
+		head, unit, what string
 		verdict          *string
 		e                *result.Estimate
+		print            func(result.Estimate) string
 	}{
-		{"Kernels", " %", "of the kernel mass would pass a 4.75 mm mesh, estimated from outlines", sample.Verdict.Kernels, season.PassingOf(sample)},
-		{"Length", " mm", "mean length of the stover", sample.Verdict.Pieces, season.LengthOf(sample)},
+		{s.say.T("Kernels: %s", s.say.Verdict(sample.Verdict.Kernels)), " %", s.say.T("of the kernel mass would pass the 4.75 mm mesh, estimated from outlines"), sample.Verdict.Kernels, season.PassingOf(sample), s.say.Interval},
+		{s.say.T("Length: %s", s.say.Verdict(sample.Verdict.Pieces)), " " + s.say.LengthUnit(), s.say.T("mean length of the stover"), sample.Verdict.Pieces, season.LengthOf(sample), s.say.LengthInterval},
 	} {
 		x := marginMM + float64(i)*(width+5)
 		s.shade(box.verdict)
 		s.Rect(x, y, width, height, "FD")
 		s.SetXY(x+2, y+2)
 		h := s.font("B", 12, 0)
-		s.CellFormat(width-4, h, box.name+": "+report.VerdictWords(box.verdict), "", 2, "L", false, 0, "")
+		s.CellFormat(width-4, h, box.head, "", 2, "L", false, 0, "")
 		h = s.font("B", 20, 0)
-		number := "no estimate"
+		number := s.say.T("no estimate")
 		if box.e != nil {
-			number = report.Interval(*box.e) + box.unit
+			number = box.print(*box.e) + box.unit
 		}
 		s.CellFormat(width-4, h, number, "", 2, "L", false, 0, "")
 		h = s.font("", 8.5, 60)
@@ -138,6 +140,7 @@ type paragraph struct {
 
 // words are the changes worth making with their cautions, what was refused, and the notes.
 func (o Operator) words() []paragraph {
+	say := o.Words
 	var out []paragraph
 	add := func(style string, grey int, larger, after float64, text string) {
 		if text != "" {
@@ -147,28 +150,28 @@ func (o Operator) words() []paragraph {
 	if sample := o.Document.Sample; sample != nil {
 		list := sample.Advice[:min(mostAdvice, len(sample.Advice))]
 		if len(list) > 0 {
-			add("B", 0, 2, 1, "What to change")
+			add("B", 0, 2, 1, say.T("What to change"))
 		}
 		for i, a := range list {
-			add("B", 0, 0, 0, fmt.Sprintf("%d. %s", i+1, a.Do))
-			add("", 40, 0, 0, strings.TrimSpace(a.Why+" "+a.Check))
+			add("B", 0, 0, 0, fmt.Sprintf("%d. %s", i+1, say.Say(a.Do)))
+			add("", 40, 0, 0, strings.TrimSpace(say.Say(a.Why)+" "+say.Say(a.Check)))
 			caution := ""
 			if a.Caution != "" {
-				caution = "Caution: " + a.Caution
+				caution = say.T("Caution: %s", say.Say(a.Caution))
 			}
 			add("B", 40, -0.5, 0, caution)
 			out[len(out)-1].after = 1.5
 		}
-		add("", 80, -1.5, 0.5, strings.Join(sample.Notes, "; "))
+		add("", 80, -1.5, 0.5, say.Say(strings.Join(sample.Notes, "; ")))
 	} else {
-		add("B", 0, 2, 1, "No photo of this sample could be measured")
+		add("B", 0, 2, 1, say.T("No photo of this sample could be measured"))
 	}
 	for i, p := range refused(o.Document) {
 		if i == 3 {
-			add("", 60, -1, 0, "and more, see refused.csv")
+			add("", 60, -1, 0, say.T("and more, see refused.csv"))
 			break
 		}
-		add("", 60, -1, 0.5, "Refused: "+p.File+": "+*p.Problem)
+		add("", 60, -1, 0.5, say.T("Refused: %s: %s", p.File, say.Say(*p.Problem)))
 	}
 	return out
 }
@@ -192,9 +195,9 @@ func (s *sheet) wordsHeight(words []paragraph, points float64) float64 {
 }
 
 func (s *sheet) foot(doc result.Document) {
-	text := "An estimate from outlines in photos, no laboratory result; in brackets the 95 % interval."
+	text := s.say.T("An estimate from outlines in photos, no laboratory result; in brackets the 95 % interval.")
 	if doc.Sample != nil && doc.Sample.Verdict.Targets != "" {
-		text += " Targets: " + doc.Sample.Verdict.Targets + "."
+		text += " " + s.say.T("Targets: %s.", doc.Sample.Verdict.Targets)
 	}
 	if doc.Version != "" {
 		text += " gristmark " + doc.Version

@@ -15,6 +15,7 @@ import (
 	"golang.org/x/image/font/gofont/goregular"
 
 	"gristmark/internal/report/plots"
+	"gristmark/internal/words"
 )
 
 // Sizes are the papers by name.
@@ -32,9 +33,10 @@ type sheet struct {
 	*fpdf.Fpdf
 	width, bottom float64 // of the text, mm; lowest y of the text, mm
 	charts        int     // placed so far
+	say           *words.Words
 }
 
-func newSheet(size, title string) (*sheet, error) {
+func newSheet(size, title string, say *words.Words) (*sheet, error) {
 	names := map[string]string{"a4": "A4", "letter": "Letter"}
 	name, ok := names[strings.ToLower(size)]
 	if !ok {
@@ -46,12 +48,13 @@ func newSheet(size, title string) (*sheet, error) {
 	pdf.SetCatalogSort(true)
 	pdf.SetTitle(title, true)
 	pdf.SetCreator("gristmark", true)
+	pdf.SetLang(say.Lang())
 	pdf.SetMargins(marginMM, marginMM, marginMM)
 	pdf.SetAutoPageBreak(false, marginMM)
 	pdf.AddUTF8FontFromBytes(family, "", goregular.TTF)
 	pdf.AddUTF8FontFromBytes(family, "B", gobold.TTF)
 	w, h := pdf.GetPageSize()
-	return &sheet{Fpdf: pdf, width: w - 2*marginMM, bottom: h - marginMM}, nil
+	return &sheet{Fpdf: pdf, width: w - 2*marginMM, bottom: h - marginMM, say: say}, nil
 }
 
 // font sets the style ("" or "B"), the size in points and the grey (0 black) of what follows, and returns its line height, mm.

@@ -77,7 +77,7 @@ func TestOperatorIsOnePage(t *testing.T) {
 			if n := pages(b.Bytes()); n != 1 {
 				t.Errorf("%s, %s: %d pages", name, size, n)
 			}
-			s, _ := newSheet(size, "")
+			s, _ := newSheet(size, "", nil)
 			s.AddPage()
 			if end := s.operator(o); end > s.bottom-3 || s.Err() {
 				t.Errorf("%s, %s: it ends at %.0f mm of %.0f, %v", name, size, end, s.bottom, s.Error())

@@ -6,9 +6,9 @@ import (
 	"strings"
 
 	"gristmark/internal/advice"
-	"gristmark/internal/report"
 	"gristmark/internal/report/plots"
 	"gristmark/internal/report/season"
+	"gristmark/internal/words"
 )
 
 // Refusal is a refused photo.
@@ -23,11 +23,12 @@ type Season struct {
 	Passing  *float64 // least share through 4.75 mm, %; nil for none
 	Assumed  []string // a sentence each
 	Version  string
+	Words    *words.Words // language and units
 }
 
 // WriteSeason writes the season report on the paper: a4 or letter.
 func WriteSeason(w io.Writer, size string, r Season) error {
-	s, err := newSheet(size, r.Title)
+	s, err := newSheet(size, r.Title, r.Words)
 	if err != nil {
 		return err
 	}
@@ -35,7 +36,7 @@ func WriteSeason(w io.Writer, size string, r Season) error {
 	s.SetFooterFunc(func() {
 		h := s.font("", 7, 90)
 		s.SetXY(marginMM, s.bottom-h)
-		s.CellFormat(s.width, h, s.fit(r.Title+", page ", s.width)+fmt.Sprint(s.PageNo()), "", 0, "R", false, 0, "")
+		s.CellFormat(s.width, h, s.fit(r.Title, s.width-40)+s.say.T(", page %d", s.PageNo()), "", 0, "R", false, 0, "")
 	})
 	s.AddPage()
 	s.para("B", 18, 0, r.Title)
@@ -43,10 +44,10 @@ func WriteSeason(w io.Writer, size string, r Season) error {
 	for _, e := range r.Entries {
 		photos += e.Photos
 	}
-	s.para("", 10, 60, fmt.Sprintf("%s from %s; refused: %d. Estimates from outlines in photos, no laboratory results.", report.Count(len(r.Entries), "sample"), report.Count(photos, "photo"), len(r.Refusals)))
+	s.para("", 10, 60, s.say.T("%s from %s; refused: %d. Estimates from outlines in photos, no laboratory results.", s.say.T("%d samples", len(r.Entries)), s.say.T("%d photos", photos), len(r.Refusals)))
 	s.SetY(s.GetY() + 3)
-	for name, series := range []plots.Series{season.Passing(r.Entries, r.Passing), season.Lengths(r.Entries)} {
-		if err := s.chart(fmt.Sprint("run", name), 95, func() (plots.Chart, error) { return plots.Run(series) }); err != nil {
+	for name, series := range []plots.Series{season.Passing(s.say, r.Entries, r.Passing), season.Lengths(s.say, r.Entries)} {
+		if err := s.chart(fmt.Sprint("run", name), 95, func() (plots.Chart, error) { return plots.Run(s.say, series) }); err != nil {
 			return err
 		}
 	}
@@ -59,7 +60,7 @@ func WriteSeason(w io.Writer, size string, r Season) error {
 
 // drift names the samples beyond the control limits.
 func (s *sheet) drift(r Season) {
-	for _, series := range []plots.Series{season.Passing(r.Entries, r.Passing), season.Lengths(r.Entries)} {
+	for _, series := range []plots.Series{season.Passing(s.say, r.Entries, r.Passing), season.Lengths(s.say, r.Entries)} {
 		var names []string
 		for i, out := range series.Out() {
 			if out {
@@ -67,7 +68,7 @@ func (s *sheet) drift(r Season) {
 			}
 		}
 		if len(names) > 0 {
-			s.para("", 10, 0, series.Title+": beyond the control limits "+strings.Join(names, ", ")+".")
+			s.para("", 10, 0, s.say.T("%s: beyond the control limits %s.", series.Title, strings.Join(names, ", ")))
 		}
 	}
 }
@@ -110,26 +111,26 @@ func (s *sheet) tableHead(columns []column) {
 }
 
 func (s *sheet) samples(entries []season.Entry) {
-	s.heading("Samples")
+	s.heading(s.say.T("Samples"))
 	s.SetDrawColor(190, 190, 190)
 	s.SetLineWidth(0.2)
-	columns := []column{{"Sample", .18}, {"Taken", .17}, {"Photos", .09}, {"Through 4.75 mm, %", .21}, {"Kernels", .16}, {"Length, mm", .19}}
+	columns := []column{{s.say.T("Sample"), .18}, {s.say.T("Taken"), .17}, {s.say.T("Photos"), .09}, {s.say.T("Through 4.75 mm, %"), .21}, {s.say.T("Kernels"), .16}, {s.say.T("Length, %s", s.say.LengthUnit()), .19}}
 	s.tableHead(columns)
 	for _, e := range entries {
-		cells := []string{e.Name, "", fmt.Sprint(e.Photos), "refused", "", ""}
+		cells := []string{e.Name, "", fmt.Sprint(e.Photos), s.say.T("refused"), "", ""}
 		if len(e.Taken) >= 16 {
 			cells[1] = strings.Replace(e.Taken[:16], "T", " ", 1)
 		}
 		if e.Refused > 0 {
-			cells[2] = fmt.Sprintf("%d of %d", e.Photos-e.Refused, e.Photos)
+			cells[2] = s.say.T("%d of %d", e.Photos-e.Refused, e.Photos)
 		}
 		if e.Sample != nil {
-			cells[3], cells[4] = "", report.VerdictWords(e.Sample.Verdict.Kernels)
+			cells[3], cells[4] = "", s.say.Verdict(e.Sample.Verdict.Kernels)
 			if p := season.PassingOf(e.Sample); p != nil {
-				cells[3] = report.Interval(*p)
+				cells[3] = s.say.Interval(*p)
 			}
 			if l := season.LengthOf(e.Sample); l != nil {
-				cells[5] = report.Interval(*l)
+				cells[5] = s.say.LengthInterval(*l)
 			}
 		}
 		s.row(columns, cells)
@@ -140,33 +141,33 @@ func (s *sheet) refusals(list []Refusal) {
 	if len(list) == 0 {
 		return
 	}
-	s.heading("Refused photos and why")
+	s.heading(s.say.T("Refused photos and why"))
 	for _, r := range list {
-		s.para("", 9, 0, r.File+": "+r.Problem)
+		s.para("", 9, 0, r.File+": "+s.say.Say(r.Problem))
 		s.SetY(s.GetY() + 0.8)
 	}
 }
 
 // methods is the small print: how the figures came about and where the targets are from.
 func (s *sheet) methods(r Season) {
-	s.heading("Methods and sources")
+	s.heading(s.say.T("Methods and sources"))
 	small := func(text string) {
 		s.para("", 7.5, 50, text)
 		s.SetY(s.GetY() + 0.6)
 	}
-	small("Pieces are outlined in the photo and measured on the tray plane, whose scale is that of a printed ruler in the photo or a number given. Pieces cut by the edge of the field are not measured; the others are weighted for being in view as a whole (Miles and Lantuejoul).")
-	small("The share of kernel mass through a square mesh of 4.75 mm is estimated from each piece's width and a model of its thickness. Mass is not starch, and washed-off fines are not seen: the figure estimates the laboratory's processing score and is none.")
-	small("The mean length is geometric and weighted by area. Intervals hold the value of the lot with 95 %: from one photo by resampling its pieces, from two or more by the spread between photos with Student's t.")
-	small("Control limits are the mean and three standard deviations, these from the mean moving range over 1.128 (Shewhart; ISO 7870-2:2013, from memory); with fewer than eight samples they are provisional (common practice).")
+	small(s.say.T("Pieces are outlined in the photo and measured on the tray plane, whose scale is that of a printed ruler in the photo or a number given. Pieces cut by the edge of the field are not measured; the others are weighted for being in view as a whole (Miles and Lantuejoul)."))
+	small(s.say.T("The share of kernel mass through a square mesh of 4.75 mm is estimated from each piece's width and a model of its thickness. Mass is not starch, and washed-off fines are not seen: the figure estimates the laboratory's processing score and is none."))
+	small(s.say.T("The mean length is geometric and weighted by area. Intervals hold the value of the lot with 95 %: from one photo by resampling its pieces, from two or more by the spread between photos with Student's t."))
+	small(s.say.T("Control limits are the mean and three standard deviations, these from the mean moving range over 1.128 (Shewhart; ISO 7870-2:2013, from memory); with fewer than eight samples they are provisional (common practice)."))
 	for _, a := range r.Assumed {
-		small("Assumed: " + a + ".")
+		small(s.say.T("Assumed: %s.", s.say.Say(a)))
 	}
 	for _, l := range r.Targets.Lines {
-		text := fmt.Sprintf("Target %s: %s. Source: %s.", l.Measure, l.Range(), strings.TrimSuffix(l.Source, "."))
+		text := s.say.T("Target %s: %s. Source: %s.", l.Measure, s.say.Say(l.Range()), strings.TrimSuffix(s.say.Say(l.Source), "."))
 		if l.Note != "" {
-			text += " " + l.Note + "."
+			text += " " + s.say.Say(l.Note) + "."
 		}
 		small(text)
 	}
-	small("Target set " + r.Targets.Name + ". gristmark " + r.Version)
+	small(s.say.T("Target set %s. gristmark %s", r.Targets.Name, r.Version))
 }

@@ -8,6 +8,7 @@ import (
 	"gonum.org/v1/plot/vg"
 
 	"gristmark/internal/result"
+	"gristmark/internal/words"
 )
 
 // meshMM is the opening of the square mesh that kernel processing is judged by.
@@ -43,7 +44,7 @@ func kernelBins(photos []result.Photo) (broken, whole []float64) {
 }
 
 // Kernels draws how the area of the kernel pieces is spread over their width, with a line at 4.75 mm.
-func Kernels(photos []result.Photo) (Chart, error) {
+func Kernels(say *words.Words, photos []result.Photo) (Chart, error) {
 	broken, whole := kernelBins(photos)
 	if len(broken) == 0 {
 		return Chart{}, ErrNothing
@@ -51,7 +52,7 @@ func Kernels(photos []result.Photo) (Chart, error) {
 	if most := 21; len(broken) > most { // what is wider is no kernel
 		broken, whole = broken[:most], whole[:most]
 	}
-	c := newChart("Size of the kernel pieces", "width of the piece (smallest Feret diameter), mm", "kernel area, %")
+	c := newChart(say.T("Size of the kernel pieces"), say.T("width of the piece (smallest Feret diameter), %s", say.LengthUnit()), say.T("kernel area, %"))
 	top := 0.0
 	for i := range broken {
 		top = max(top, broken[i]+whole[i])
@@ -59,8 +60,8 @@ func Kernels(photos []result.Photo) (Chart, error) {
 	top = max(10, top*1.15)
 	p := c.plot
 	p.X.Min, p.X.Max, p.Y.Min, p.Y.Max = 0, max(12, binMM*float64(len(broken))), 0, top
-	p.X.Tick.Marker = plot.ConstantTicks(ticks(p.X.Max, 0, 2, 4, 6, 8, 10, 12, 14, 16, 18, 20))
-	p.Y.Tick.Marker = plot.ConstantTicks(evenTicks(top))
+	p.X.Tick.Marker = plot.ConstantTicks(lengthTicks(say, p.X.Max, []float64{0, 2, 4, 6, 8, 10, 12, 14, 16, 18, 20}, []float64{0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8}))
+	p.Y.Tick.Marker = plot.ConstantTicks(evenTicks(say, top))
 	for i := range broken {
 		if err := c.bar(i, 0, broken[i], blue); err != nil {
 			return c, err
@@ -69,9 +70,9 @@ func Kernels(photos []result.Photo) (Chart, error) {
 			return c, err
 		}
 	}
-	p.Legend.Add("broken", swatch{blue})
-	p.Legend.Add("whole", swatch{sky})
-	return c, c.upright(meshMM, top, "4.75 mm mesh", 0.95)
+	p.Legend.Add(say.T("broken"), swatch{blue})
+	p.Legend.Add(say.T("whole"), swatch{sky})
+	return c, c.upright(meshMM, top, say.T("4.75 mm mesh"), 0.95)
 }
 
 // bar fills a bin from one height to another.

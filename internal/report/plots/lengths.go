@@ -9,6 +9,7 @@ import (
 	"gonum.org/v1/plot/vg"
 
 	"gristmark/internal/result"
+	"gristmark/internal/words"
 )
 
 // Range is a target in mm, Low < High.
@@ -41,27 +42,27 @@ func lengthCurve(photos []result.Photo) []point {
 
 // Lengths draws the cumulative length curve of the stover in the photos of one sample with lines at 4, 8 and 19 mm; target
 // is where the mean length should lie, nil where that is not known.
-func Lengths(photos []result.Photo, target *Range) (Chart, error) {
+func Lengths(say *words.Words, photos []result.Photo, target *Range) (Chart, error) {
 	curve := lengthCurve(photos)
 	if len(curve) == 0 {
 		return Chart{}, ErrNothing
 	}
-	c := newChart("Length of the stover", "length along the piece, mm (logarithmic)", "stover area in pieces up to this length, %")
+	c := newChart(say.T("Length of the stover"), say.T("length along the piece, %s (logarithmic)", say.LengthUnit()), say.T("stover area in pieces up to this length, %"))
 	longest := max(40, curve[len(curve)-1].mm*1.1)
 	p := c.plot
 	p.X.Scale, p.X.Min, p.X.Max, p.Y.Min, p.Y.Max = plot.LogScale{}, 1, longest, 0, 100
-	p.X.Tick.Marker = plot.ConstantTicks(ticks(longest, 1, 2, 4, 8, 19, 40, 80, 160))
-	p.Y.Tick.Marker = plot.ConstantTicks(ticks(100, 0, 20, 40, 60, 80, 100))
+	p.X.Tick.Marker = plot.ConstantTicks(lengthTicks(say, longest, []float64{1, 2, 4, 8, 19, 40, 80, 160}, []float64{0.05, 0.1, 0.2, 0.5, 1, 2, 4}))
+	p.Y.Tick.Marker = plot.ConstantTicks(ticks(say, 100, 0, 20, 40, 60, 80, 100))
 	p.Legend.Left, p.Legend.XOffs, p.Legend.YOffs = true, vg.Points(6), -vg.Points(20)
 	if target != nil && target.Low >= 1 && target.High <= longest {
 		area, err := c.block(target.Low, target.High, 0, 100, band)
 		if err != nil {
 			return c, err
 		}
-		p.Legend.Add("target, mean length", area)
+		p.Legend.Add(say.T("target, mean length"), area)
 	}
 	for _, mm := range boxLines {
-		if err := c.upright(mm, 100, label(mm)+" mm", 0.95); err != nil {
+		if err := c.upright(mm, 100, say.Limit(mm)+" "+say.LengthUnit(), 0.95); err != nil {
 			return c, err
 		}
 	}
@@ -71,7 +72,7 @@ func Lengths(photos []result.Photo, target *Range) (Chart, error) {
 	}
 	line.Color, line.Width = blue, vg.Points(2)
 	p.Add(line)
-	p.Legend.Add("this sample", line)
+	p.Legend.Add(say.T("this sample"), line)
 	return c, nil
 }
 

@@ -142,9 +142,9 @@ func TestEqualValuesAreInControl(t *testing.T) {
 
 func TestNothingToDraw(t *testing.T) {
 	for name, draw := range map[string]func() (Chart, error){
-		"lengths": func() (Chart, error) { return Lengths(nil, nil) },
-		"kernels": func() (Chart, error) { return Kernels(nil) },
-		"run":     func() (Chart, error) { return Run(Series{Names: []string{"a"}, Values: []*result.Estimate{nil}}) },
+		"lengths": func() (Chart, error) { return Lengths(nil, nil, nil) },
+		"kernels": func() (Chart, error) { return Kernels(nil, nil) },
+		"run":     func() (Chart, error) { return Run(nil, Series{Names: []string{"a"}, Values: []*result.Estimate{nil}}) },
 	} {
 		if _, err := draw(); !errors.Is(err, ErrNothing) {
 			t.Errorf("%s: %v", name, err)
@@ -156,12 +156,12 @@ func TestNothingToDraw(t *testing.T) {
 // left there to be looked at.
 func TestChartsAreDrawn(t *testing.T) {
 	for name, draw := range map[string]func() (Chart, error){
-		"lengths":  func() (Chart, error) { return Lengths(photos(), &Range{8.5, 20}) },
-		"kernels":  func() (Chart, error) { return Kernels(photos()) },
-		"run":      func() (Chart, error) { return Run(series(24)) },
-		"run-few":  func() (Chart, error) { return Run(series(3)) },
-		"run-one":  func() (Chart, error) { return Run(series(1)) },
-		"run-many": func() (Chart, error) { return Run(series(300)) },
+		"lengths":  func() (Chart, error) { return Lengths(nil, photos(), &Range{8.5, 20}) },
+		"kernels":  func() (Chart, error) { return Kernels(nil, photos()) },
+		"run":      func() (Chart, error) { return Run(nil, series(24)) },
+		"run-few":  func() (Chart, error) { return Run(nil, series(3)) },
+		"run-one":  func() (Chart, error) { return Run(nil, series(1)) },
+		"run-many": func() (Chart, error) { return Run(nil, series(300)) },
 	} {
 		c, err := draw()
 		if err != nil {

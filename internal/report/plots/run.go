@@ -13,6 +13,7 @@ import (
 
 	"gristmark/internal/result"
 	"gristmark/internal/stats"
+	"gristmark/internal/words"
 )
 
 // fewSamples is how many samples control limits want at least (common practice); with fewer they are called provisional.
@@ -51,12 +52,12 @@ func (s Series) values() []float64 {
 
 // Run draws the run chart: each sample with its interval, the mean, three-sigma control limits from the moving range,
 // and the target. A value beyond the limits is a filled triangle.
-func Run(s Series) (Chart, error) {
+func Run(say *words.Words, s Series) (Chart, error) {
 	values := s.values()
 	if len(values) == 0 {
 		return Chart{}, ErrNothing
 	}
-	c := newChart(s.Title, "sample, in the order taken", s.Y)
+	c := newChart(s.Title, say.T("sample, in the order taken"), s.Y)
 	p := c.plot
 	p.X.Min, p.X.Max = 0.4, float64(len(s.Values))+0.6
 	p.X.Tick.Marker = nameTicks(s.Names)
@@ -64,30 +65,31 @@ func Run(s Series) (Chart, error) {
 		p.X.Tick.Label.Rotation, p.X.Tick.Label.XAlign, p.X.Tick.Label.YAlign = math.Pi/4, text.XRight, text.YCenter
 	}
 	c.height += 2 * vg.Centimeter // for the legend
-	if err := c.levels(s, values); err != nil {
+	if err := c.levels(say, s, values); err != nil {
 		return c, err
 	}
-	if err := c.samples(s); err != nil {
+	if err := c.samples(say, s); err != nil {
 		return c, err
 	}
 	low, high := p.Y.Min, p.Y.Max
+	p.Y.Tick.Marker = numberTicks{say}
 	p.Y.Min, p.Y.Max = math.Max(0, low-0.06*(high-low)), high+0.06*(high-low)
 	if s.Most == 100 {
-		p.Y.Tick.Marker = plot.ConstantTicks(ticks(100, 0, 10, 20, 30, 40, 50, 60, 70, 80, 90, 100))
+		p.Y.Tick.Marker = plot.ConstantTicks(ticks(say, 100, 0, 10, 20, 30, 40, 50, 60, 70, 80, 90, 100))
 	}
 	p.Y.Max += 0.3 * (p.Y.Max - p.Y.Min) // room for the legend
 	return c, nil
 }
 
 // levels adds the mean, the control limits and the target.
-func (c Chart) levels(s Series, values []float64) error {
+func (c Chart) levels(say *words.Words, s Series, values []float64) error {
 	limits := stats.IndividualsLimits(values)
-	name := "control limits"
+	name := say.T("control limits")
 	if len(values) < fewSamples {
-		name = "control limits, provisional"
+		name = say.T("control limits, provisional")
 	}
 	if len(values) > 1 {
-		if err := c.level(limits.Centre, "mean", lineGrey, nil, 1.2); err != nil {
+		if err := c.level(limits.Centre, say.T("mean"), lineGrey, nil, 1.2); err != nil {
 			return err
 		}
 		if s.Most > 0 {
@@ -101,7 +103,7 @@ func (c Chart) levels(s Series, values []float64) error {
 		}
 	}
 	if s.Target != nil {
-		return c.level(*s.Target, "target, at least "+label(*s.Target), vermilion, []vg.Length{vg.Points(1.5), vg.Points(2.5)}, 2)
+		return c.level(*s.Target, say.T("target, at least %s", say.Trimmed(*s.Target, 2)), vermilion, []vg.Length{vg.Points(1.5), vg.Points(2.5)}, 2)
 	}
 	return nil
 }
@@ -126,7 +128,7 @@ type bars struct {
 }
 
 // samples adds the points, those beyond the limits with another shape.
-func (c Chart) samples(s Series) error {
+func (c Chart) samples(say *words.Words, s Series) error {
 	out := s.Out()
 	var all bars
 	var within, beyond plotter.XYs
@@ -153,10 +155,10 @@ func (c Chart) samples(s Series) error {
 		intervals.Color, intervals.Width, intervals.CapWidth, radius = sky, vg.Points(0.6), 0, 1.6
 	}
 	c.plot.Add(intervals)
-	if err := c.dots(within, "sample, 95 % interval", draw.CircleGlyph{}, blue, radius); err != nil {
+	if err := c.dots(within, say.T("sample, 95 % interval"), draw.CircleGlyph{}, blue, radius); err != nil {
 		return err
 	}
-	return c.dots(beyond, "beyond the limits", draw.PyramidGlyph{}, vermilion, 5)
+	return c.dots(beyond, say.T("beyond the limits"), draw.PyramidGlyph{}, vermilion, 5)
 }
 
 func (c Chart) dots(xy plotter.XYs, name string, shape draw.GlyphDrawer, colour color.Color, radius float64) error {

@@ -8,6 +8,7 @@ import (
 
 	"gristmark/internal/report/plots"
 	"gristmark/internal/result"
+	"gristmark/internal/words"
 )
 
 // Entry is one sample of a season: what its row in a table needs.
@@ -95,14 +96,15 @@ func digits(s string) int {
 }
 
 // Passing is the series of kernel processing over the entries; target nil where there is none.
-func Passing(entries []Entry, target *float64) plots.Series {
-	s := plots.Series{Title: "Kernel mass through the 4.75 mm mesh, estimated from outlines", Y: "share of kernel mass, %", Target: target, Most: 100}
+func Passing(say *words.Words, entries []Entry, target *float64) plots.Series {
+	s := plots.Series{Title: say.T("Kernel mass through the 4.75 mm mesh, estimated from outlines"), Y: say.T("share of kernel mass, %"), Target: target, Most: 100}
 	return fill(s, entries, PassingOf)
 }
 
 // Lengths is the series of the mean length of the stover.
-func Lengths(entries []Entry) plots.Series {
-	return fill(plots.Series{Title: "Mean length of the stover", Y: "geometric mean length by area, mm"}, entries, LengthOf)
+func Lengths(say *words.Words, entries []Entry) plots.Series {
+	s := plots.Series{Title: say.T("Mean length of the stover"), Y: say.T("geometric mean length by area, %s", say.LengthUnit())}
+	return fill(s, entries, func(s *result.Sample) *result.Estimate { return inLengthUnit(say, LengthOf(s)) })
 }
 
 func fill(s plots.Series, entries []Entry, of func(*result.Sample) *result.Estimate) plots.Series {
@@ -110,6 +112,13 @@ func fill(s plots.Series, entries []Entry, of func(*result.Sample) *result.Estim
 		s.Names, s.Values = append(s.Names, e.Name), append(s.Values, of(e.Sample))
 	}
 	return s
+}
+
+func inLengthUnit(say *words.Words, e *result.Estimate) *result.Estimate {
+	if e == nil {
+		return nil
+	}
+	return &result.Estimate{Value: say.InLengthUnit(e.Value), Low: say.InLengthUnit(e.Low), High: say.InLengthUnit(e.High), Level: e.Level}
 }
 
 // PassingOf is the share of kernel mass through 4.75 mm, nil where there is none.
@@ -129,18 +138,18 @@ func LengthOf(s *result.Sample) *result.Estimate {
 }
 
 // Kernels is the chart of the kernel pieces, where the sample has an estimate of them.
-func Kernels(doc result.Document) (plots.Chart, error) {
+func Kernels(say *words.Words, doc result.Document) (plots.Chart, error) {
 	if PassingOf(doc.Sample) == nil {
 		return plots.Chart{}, plots.ErrNothing
 	}
-	return plots.Kernels(doc.Photos)
+	return plots.Kernels(say, doc.Photos)
 }
 
 // Stover is the chart of the lengths, where the sample has an estimate of them: what is left of the stover after the
 // water test says nothing of the chop.
-func Stover(doc result.Document, target *plots.Range) (plots.Chart, error) {
+func Stover(say *words.Words, doc result.Document, target *plots.Range) (plots.Chart, error) {
 	if LengthOf(doc.Sample) == nil {
 		return plots.Chart{}, plots.ErrNothing
 	}
-	return plots.Lengths(doc.Photos, target)
+	return plots.Lengths(say, doc.Photos, target)
 }
