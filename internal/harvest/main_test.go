@@ -1,0 +1,117 @@
+package harvest
+
+import (
+	"context"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+)
+
+func TestMain(m *testing.M) {
+	os.Exit(m.Run())
+}
+
+// rig is a log with an adviser and a harvest.
+type rig struct {
+	*Log
+	t       *testing.T
+	ctx     context.Context
+	opt     Options
+	adviser *Desk
+	farm    Farm
+	harvest Harvest
+	late    *time.Duration // how far the log's clock is ahead
+}
+
+// newOptions returns a log's options in a fresh folder.
+func newOptions(t *testing.T) (Options, *time.Duration) {
+	dir, late := t.TempDir(), new(time.Duration)
+	return Options{Database: "sqlite:" + filepath.Join(dir, "log.db"), Photos: filepath.Join(dir, "photos"), Version: "1",
+		Clock: func() time.Time { return time.Now().Add(*late) }}, late
+}
+
+func newRig(t *testing.T) *rig {
+	opt, late := newOptions(t)
+	return rigOf(t, opt, late)
+}
+
+func rigOf(t *testing.T, opt Options, late *time.Duration) *rig {
+	t.Helper()
+	r := &rig{t: t, ctx: t.Context(), opt: opt, late: late}
+	r.Log = must(Open(r.ctx, opt))(t)
+	t.Cleanup(func() { _ = r.Close(context.Background()) })
+	token, needed, err := r.FirstLink(r.ctx)
+	if err != nil || !needed {
+		t.Fatalf("first link: needed %v, %v", needed, err)
+	}
+	r.adviser = r.Desk(must(r.Join(r.ctx, token, "Ada Adviser", "long enough 1"))(t))
+	r.farm = must(r.adviser.AddFarm(r.ctx, "North Farm"))(t)
+	r.harvest = must(r.adviser.AddHarvest(r.ctx, Harvest{FarmID: r.farm.ID, Name: "Bunker 1", Targets: "default"}))(t)
+	return r
+}
+
+// must fails the test on an error and else passes the value on.
+func must[T any](v T, err error) func(*testing.T) T {
+	return func(t *testing.T) T {
+		t.Helper()
+		if err != nil {
+			t.Fatal(err)
+		}
+		return v
+	}
+}
+
+func (r *rig) load(s Settings) Load {
+	r.t.Helper()
+	return must(r.adviser.AddLoad(r.ctx, Load{HarvestID: r.harvest.ID, Settings: s}))(r.t)
+}
+
+func (r *rig) upload(load int64, key, data string) Photo {
+	r.t.Helper()
+	p, again, err := r.adviser.Upload(r.ctx, load, key, "IMG_1.jpg", strings.NewReader(data), 1<<20)
+	if err != nil || again {
+		r.t.Fatalf("upload: again %v, %v", again, err)
+	}
+	return p
+}
+
+// measuring runs the queue until the test or stop ends it.
+func (r *rig) measuring(m Measurer) (stop func()) {
+	ctx, cancel := context.WithCancel(r.ctx)
+	done := make(chan error, 1)
+	go func() { done <- r.Run(ctx, m, 2) }()
+	stopped := false
+	stop = func() {
+		if stopped {
+			return
+		}
+		stopped = true
+		cancel()
+		if err := <-done; err != nil {
+			r.t.Errorf("run: %v", err)
+		}
+	}
+	r.t.Cleanup(stop)
+	return stop
+}
+
+// settle waits until nothing is queued any more.
+func (r *rig) settle() {
+	r.t.Helper()
+	for until := time.Now().Add(30 * time.Second); time.Now().Before(until); time.Sleep(20 * time.Millisecond) {
+		s := must(r.Queue(r.ctx))(r.t)
+		if s.Waiting+s.Measuring+s.Judging == 0 {
+			return
+		}
+	}
+	r.t.Fatalf("the queue does not settle: %+v", must(r.Queue(r.ctx))(r.t))
+}
+
+func text(t *testing.T, r io.ReadCloser) string {
+	t.Helper()
+	defer r.Close()
+	return string(must(io.ReadAll(r))(t))
+}
