@@ -76,7 +76,7 @@ func runBoxes(c *cli.Context, opt pipeline.Options) error {
 	if c.Bool("json") {
 		err = writeJSON(c.App.Writer, doc)
 	} else {
-		err = doc.WriteText(c.App.Writer)
+		err = doc.WriteText(c.App.Writer, wordsOf(c))
 	}
 	if err == nil && refused > 0 {
 		err = refusedErrorf("%d of %d photos were refused; their boxes are not counted", refused, all)

@@ -59,7 +59,7 @@ func runCompare(c *cli.Context) error {
 	if c.Bool("json") {
 		err = writeJSON(c.App.Writer, doc)
 	} else {
-		err = doc.WriteText(c.App.Writer)
+		err = doc.WriteText(c.App.Writer, wordsOf(c))
 	}
 	return cmp.Or(err, refusedA, refusedB)
 }

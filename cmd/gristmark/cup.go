@@ -2,7 +2,6 @@ package main
 
 import (
 	"cmp"
-	"fmt"
 	"io"
 
 	"github.com/urfave/cli/v2"
@@ -11,6 +10,7 @@ import (
 	"gristmark/internal/pipeline"
 	"gristmark/internal/plain"
 	"gristmark/internal/result"
+	"gristmark/internal/words"
 )
 
 func init() { register(cupCommand) }
@@ -50,7 +50,7 @@ func runCup(c *cli.Context) error {
 	if c.Bool("json") {
 		err = writeJSON(c.App.Writer, doc)
 	} else {
-		err = writeCup(c.App.Writer, doc)
+		err = writeCup(c.App.Writer, doc, wordsOf(c))
 	}
 	return cmp.Or(err, refused)
 }
@@ -104,13 +104,19 @@ func cupPhotos(c *cli.Context) (photos []result.Photo, refused, err error) {
 	return outcome.Document.Photos, refusedPhotos(outcome), nil
 }
 
-func writeCup(w io.Writer, d *cup.Document) error {
+func writeCup(w io.Writer, d *cup.Document, say *words.Words) error {
 	e, l := d.PerCup, d.PerLitre
-	words := map[string]string{cup.Good: "Good", cup.Fair: "Fair", cup.Poor: "Poor", cup.Undecided: "Undecided"}[d.Verdict]
-	text := plain.Hang("", fmt.Sprintf("%s: %.1f whole and half kernels a cup of 0.946 l, 95 %% %.1f to %.1f.", words, e.Value, e.Low, e.High)) + "\n" +
-		plain.Hang("Counted: ", fmt.Sprintf("%d in %d of %s l; %.1f a litre, %.1f to %.1f.", d.Count, d.Cups, plain.Number(d.Litres, 3), l.Value, l.Low, l.High)) +
-		plain.Hang("Marks: ", "at most 2 a cup is good, 2 to 4 fair, more poor (trade press).") +
-		plain.Hang("To tell 2 from 4: ", fmt.Sprintf("%d cups, at a risk of %s %%.", d.CupsToDo, plain.Number(100*d.Risk, 1)))
+	verdict := map[string]string{cup.Good: say.T("Good"), cup.Fair: say.T("Fair"), cup.Poor: say.T("Poor"), cup.Undecided: say.T("Undecided")}[d.Verdict]
+	one := func(v float64) string { return say.Number(v, 1) }
+	per := func(v float64) string { return one(say.PerVolume(v)) }
+	unit := say.T("litre")
+	if say.Units() == words.US {
+		unit = say.T("quart")
+	}
+	text := plain.Hang("", say.T("%s: %s whole and half kernels a cup of %s, 95 %% %s to %s.", verdict, one(e.Value), say.Volume(cup.Litres), one(e.Low), one(e.High))) + "\n" +
+		plain.Hang(say.T("Counted:")+" ", say.T("%d in %d of %s; %s a %s, %s to %s.", d.Count, d.Cups, say.Volume(d.Litres), per(l.Value), unit, per(l.Low), per(l.High))) +
+		plain.Hang(say.T("Marks:")+" ", say.T("at most 2 a cup is good, 2 to 4 fair, more poor (trade press).")) +
+		plain.Hang(say.T("To tell 2 from 4:")+" ", say.T("%d cups, at a risk of %s %%.", d.CupsToDo, say.Trimmed(100*d.Risk, 1)))
 	_, err := io.WriteString(w, text)
 	return err
 }

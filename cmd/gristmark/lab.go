@@ -15,6 +15,7 @@ import (
 	"gristmark/internal/lab"
 	"gristmark/internal/plain"
 	"gristmark/internal/result"
+	"gristmark/internal/words"
 )
 
 func init() { register(labCommand) }
@@ -91,12 +92,12 @@ func runLabFit(c *cli.Context) error {
 		if err := storeJSON(out, fitted); err != nil {
 			return err
 		}
-		fmt.Fprintf(c.App.ErrWriter, "correction: %s\n", out)
+		fmt.Fprintln(c.App.ErrWriter, wordsOf(c).T("correction: %s", out))
 	}
 	if c.Bool("json") {
 		return writeJSON(c.App.Writer, fitted)
 	}
-	return writeCorrection(c.App.Writer, fitted)
+	return writeCorrection(c.App.Writer, fitted, wordsOf(c))
 }
 
 func storeJSON(path string, v any) error {
@@ -107,26 +108,27 @@ func storeJSON(path string, v any) error {
 	return os.WriteFile(path, b.Bytes(), 0o644)
 }
 
-func writeCorrection(w io.Writer, f *lab.Correction) error {
+func writeCorrection(w io.Writer, f *lab.Correction, say *words.Words) error {
 	var b strings.Builder
 	mid := (f.LowPct + f.HiPct) / 2
 	at := f.Predict(mid, f.PhotoSD)
-	b.WriteString(plain.Hang("", fmt.Sprintf("Correction %q: laboratory = %.1f + %.2f × photo, from %d pairs between %.0f and %.0f %%.",
-		f.Name, f.Line.Intercept, f.Line.Slope, f.Line.N, f.LowPct, f.HiPct)))
-	b.WriteString(plain.Hang("", fmt.Sprintf("A photo estimate of %.0f %% means a laboratory score of %.0f %%, 95 %% of them %.0f to %.0f.", mid, at.Value, at.Low, at.High)) + "\n")
-	b.WriteString(plain.Hang("Slope: ", fmt.Sprintf("%.3f, standard error %.3f; intercept %.2f, %.2f (errors in both variables, York et al. 2004).", f.Line.Slope, f.Line.SlopeSE, f.Line.Intercept, f.Line.InterceptSE)))
-	fit := "the stated errors explain the scatter"
+	n := say.Number
+	b.WriteString(plain.Hang("", say.T("Correction %q: laboratory = %s + %s × photo, from %d pairs between %s and %s %%.",
+		f.Name, n(f.Line.Intercept, 1), n(f.Line.Slope, 2), f.Line.N, n(f.LowPct, 0), n(f.HiPct, 0))))
+	b.WriteString(plain.Hang("", say.T("A photo estimate of %s %% means a laboratory score of %s %%, 95 %% of them %s to %s.", n(mid, 0), n(at.Value, 0), n(at.Low, 0), n(at.High, 0))) + "\n")
+	b.WriteString(plain.Hang(say.T("Slope:")+" ", say.T("%s, standard error %s; intercept %s, %s (errors in both variables, York et al. 2004).", n(f.Line.Slope, 3), n(f.Line.SlopeSE, 3), n(f.Line.Intercept, 2), n(f.Line.InterceptSE, 2))))
+	fit := say.T("the stated errors explain the scatter")
 	if f.LackOfP < 0.05 {
-		fit = fmt.Sprintf("the scatter is more than the stated errors explain, %.1f points are left over and widen the interval", f.ExtraSD)
+		fit = say.T("the scatter is more than the stated errors explain, %s points are left over and widen the interval", n(f.ExtraSD, 1))
 	}
-	b.WriteString(plain.Hang("Lack of fit: ", fmt.Sprintf("chi² %.1f on %d degrees of freedom, p %.3f: %s.", f.Line.Chi2, f.Line.N-2, f.LackOfP, fit)))
+	b.WriteString(plain.Hang(say.T("Lack of fit:")+" ", say.T("chi² %s on %d degrees of freedom, p %s: %s.", n(f.Line.Chi2, 1), f.Line.N-2, n(f.LackOfP, 3), fit)))
 	for _, p := range f.Leverage {
 		if p.High {
-			b.WriteString(plain.Hang("Leverage: ", fmt.Sprintf("the line hangs on row %d %s (%.2f); add pairs near it.", p.Row, p.Name, p.Leverage)))
+			b.WriteString(plain.Hang(say.T("Leverage:")+" ", say.T("the line hangs on row %d %s (%s); add pairs near it.", p.Row, p.Name, n(p.Leverage, 2))))
 		}
 	}
 	if f.Assumed != "" {
-		b.WriteString(plain.Hang("Assumed: ", f.Assumed+"."))
+		b.WriteString(plain.Hang(say.T("Assumed:")+" ", say.Say(f.Assumed)+"."))
 	}
 	_, err := io.WriteString(w, b.String())
 	return err
@@ -163,9 +165,10 @@ func runLabApply(c *cli.Context) error {
 	if c.Bool("json") {
 		return writeJSON(c.App.Writer, doc)
 	}
-	k := doc.Sample.Kernels
-	_, err = io.WriteString(c.App.Writer, plain.Hang("", fmt.Sprintf("Kernels: %.0f %% through 4.75 mm, 95 %% %.0f to %.0f: %s.",
-		k.Passing475Pct.Value, k.Passing475Pct.Low, k.Passing475Pct.High, strings.ReplaceAll(*doc.Sample.Verdict.Kernels, "_", " ")))+plain.Hang("Basis: ", k.Basis+"."))
+	k, say := doc.Sample.Kernels, wordsOf(c)
+	n := func(v float64) string { return say.Number(v, 0) }
+	text := say.T("%s %% through 4.75 mm, 95 %% %s to %s: %s.", n(k.Passing475Pct.Value), n(k.Passing475Pct.Low), n(k.Passing475Pct.High), say.Verdict(doc.Sample.Verdict.Kernels))
+	_, err = io.WriteString(c.App.Writer, plain.Hang(say.T("Kernels:")+" ", text)+plain.Hang(say.T("Basis:")+" ", say.Say(k.Basis)+"."))
 	return err
 }
 

@@ -63,7 +63,7 @@ func runPlan(c *cli.Context) error {
 	if c.Bool("json") {
 		err = writeJSON(c.App.Writer, p)
 	} else {
-		err = p.WriteText(c.App.Writer)
+		err = p.WriteText(c.App.Writer, wordsOf(c))
 	}
 	return cmp.Or(err, refused)
 }

@@ -82,7 +82,7 @@ func runSieve(c *cli.Context) error {
 	if c.Bool("json") {
 		err = writeJSON(c.App.Writer, doc)
 	} else {
-		err = doc.WriteText(c.App.Writer)
+		err = doc.WriteText(c.App.Writer, wordsOf(c))
 	}
 	if err == nil && doc.Refused != nil {
 		err = refusedError(*doc.Refused)
@@ -207,18 +207,19 @@ func plotSieve(c *cli.Context, doc *weigh.Document) error {
 	if format != "png" && format != "svg" {
 		return usageErrorf("--plot %q: the file must end in .png or .svg", out)
 	}
-	title := "Cumulative undersize"
+	say := wordsOf(c)
+	title := say.T("Cumulative undersize")
 	if doc.File != "" {
 		title += ", " + filepath.Base(doc.File)
 	}
 	var b bytes.Buffer
-	if err := doc.Plot(&b, format, title, doc.Band()); err != nil {
+	if err := doc.Plot(&b, format, title, doc.Band(), say); err != nil {
 		return refusedError(err.Error())
 	}
 	if err := os.WriteFile(out, b.Bytes(), 0o644); err != nil {
 		return err
 	}
-	_, err := fmt.Fprintf(c.App.ErrWriter, "plot: %s\n", out)
+	_, err := fmt.Fprintln(c.App.ErrWriter, say.T("plot: %s", out))
 	return err
 }
 

@@ -9,6 +9,7 @@ import (
 
 	"gristmark/internal/advice"
 	"gristmark/internal/plain"
+	"gristmark/internal/words"
 )
 
 func init() { register(targetsCommand) }
@@ -54,20 +55,20 @@ func runTargets(c *cli.Context) error {
 	if c.Bool("json") {
 		return writeJSON(c.App.Writer, catalogue)
 	}
-	return writeTargets(c.App.Writer, catalogue)
+	return writeTargets(c.App.Writer, catalogue, wordsOf(c))
 }
 
-func writeTargets(w io.Writer, catalogue advice.Catalogue) error {
+func writeTargets(w io.Writer, catalogue advice.Catalogue, say *words.Words) error {
 	var b strings.Builder
 	for i, s := range catalogue.Sets {
 		if i > 0 {
 			b.WriteString("\n")
 		}
-		b.WriteString(plain.Hang("", s.Name+": "+s.Title))
+		b.WriteString(plain.Hang("", s.Name+": "+say.Say(s.Title)))
 		for _, l := range s.Lines {
-			text := fmt.Sprintf("%s (%s)", l.Range(), l.Source)
+			text := fmt.Sprintf("%s (%s)", say.Say(l.Range()), say.Say(l.Source))
 			if l.Note != "" {
-				text += "; " + l.Note
+				text += "; " + say.Say(l.Note)
 			}
 			b.WriteString(plain.Hang("  "+plain.Left(l.Measure, 18), text))
 		}

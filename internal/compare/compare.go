@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"gristmark/internal/stats"
+	"gristmark/internal/words"
 )
 
 // Schema names the version of the comparison document.
@@ -92,7 +93,7 @@ func Compare(a, b Side, opt Options) (*Document, error) {
 		return nil, fmt.Errorf("compare: %s and %s have no figure in common", a.Label, b.Label)
 	}
 	d.Counts = counts(a, b)
-	d.Conclusion = conclude(d)
+	d.Conclusion = conclude(d, nil)
 	d.remarks()
 	if a.Corrected || b.Corrected {
 		d.Notes = append(d.Notes, "corrected samples are compared by their figures from outlines, as the correction's own doubt is common to both")
@@ -201,36 +202,52 @@ func counts(a, b Side) *Counts {
 }
 
 // conclude is the plain sentence: the first measure that differs, else that none does.
-func conclude(d *Document) string {
+func conclude(d *Document, say *words.Words) string {
 	for _, f := range d.Differences {
 		m := Measures[slices.IndexFunc(Measures, func(m Measure) bool { return m.Name == f.Measure })]
 		switch f.Verdict {
 		case Higher:
-			return fmt.Sprintf(m.More, d.B.Label, d.A.Label) + ": " + f.Difference.text(f.Unit) + "."
+			return say.T("%s: %s.", say.T(m.More, d.B.Label, d.A.Label), f.Difference.text(f.Unit, say))
 		case Lower:
-			return fmt.Sprintf(m.Less, d.B.Label, d.A.Label) + ": " + f.Difference.text(f.Unit) + "."
+			return say.T("%s: %s.", say.T(m.Less, d.B.Label, d.A.Label), f.Difference.text(f.Unit, say))
 		}
 	}
 	if !slices.ContainsFunc(d.Differences, func(f Difference) bool { return f.Verdict == None }) {
-		return fmt.Sprintf("No verdict: it takes at least two %s of each sample to see how much handfuls differ by themselves.", d.A.Kind)
+		return say.T("No verdict: it takes at least two %s of each sample to see how much handfuls differ by themselves.", say.T(d.A.Kind))
 	}
 	f := d.Differences[0]
-	return fmt.Sprintf("No difference is shown between %s and %s: %s %s.", d.A.Label, d.B.Label, words[f.Measure], f.Difference.text(f.Unit))
+	return say.T("No difference is shown between %s and %s: %s %s.", d.A.Label, d.B.Label, say.T(measureWords[f.Measure]), f.Difference.text(f.Unit, say))
 }
 
-// words name the measures in sentences and tables.
-var words = map[string]string{
-	"passing_4_75_pct": "kernels through 4.75 mm", "whole_pct": "whole kernels", "geometric_mean_mm": "mean length",
-	"top_pct": "top box", "middle_pct": "middle box", "lower_pct": "lower box", "pan_pct": "pan", "top_middle_pct": "two upper boxes",
+// measureWords name the measures in sentences and tables.
+var measureWords = map[string]string{
+	"passing_4_75_pct": words.K("kernels through 4.75 mm"), "whole_pct": words.K("whole kernels"), "geometric_mean_mm": words.K("mean length"),
+	"top_pct": words.K("top box"), "middle_pct": words.K("middle box"), "lower_pct": words.K("lower box"), "pan_pct": words.K("pan"), "top_middle_pct": words.K("two upper boxes"),
 }
 
 // text prints "+9 points, 95 % 3 to 15".
-func (r Range) text(unit string) string {
-	s := fmt.Sprintf("%+.1f %s", r.Value, unit)
+func (r Range) text(unit string, say *words.Words) string {
+	in, decimals := scale(unit, say)
+	s := say.Signed(in(r.Value), decimals) + " " + unitWord(unit, say)
 	if r.Low != nil {
-		s += fmt.Sprintf(", 95 %% %.1f to %.1f", *r.Low, *r.High)
+		s += say.T(", 95 %% %s to %s", say.Number(in(*r.Low), decimals), say.Number(in(*r.High), decimals))
 	}
 	return s
+}
+
+// scale turns a figure in the unit of its measure, "mm" or "points", into the unit that people read, with its decimals.
+func scale(unit string, say *words.Words) (in func(float64) float64, decimals int) {
+	if unit == "mm" && say.Units() == words.US {
+		return say.InLengthUnit, 3
+	}
+	return func(v float64) float64 { return v }, 1
+}
+
+func unitWord(unit string, say *words.Words) string {
+	if unit == "mm" {
+		return say.LengthUnit()
+	}
+	return say.T(unit)
 }
 
 func (d *Document) remarks() {

@@ -11,6 +11,7 @@ import (
 	"gristmark/internal/plain"
 	"gristmark/internal/result"
 	"gristmark/internal/stats"
+	"gristmark/internal/words"
 )
 
 // PlanSchema names the version of the plan document.
@@ -79,7 +80,7 @@ func MakePlan(side *Side, measure string, within float64) (*Plan, error) {
 		more := max(0, *p.Need-p.Have)
 		p.More = &more
 	}
-	p.Conclusion = p.conclude()
+	p.Conclusion = p.conclude(nil)
 	return p, nil
 }
 
@@ -131,44 +132,50 @@ func needed(sd, floor, within float64) *int {
 	return &n
 }
 
-func (p *Plan) conclude() string {
-	one, what := strings.TrimSuffix(p.Kind, "s"), words[p.Measure]
-	goal := fmt.Sprintf("%s to within ± %s %s", what, plain.Number(p.Within, 1), p.Unit)
+func (p *Plan) conclude(say *words.Words) string {
+	goal := say.T("%s to within ± %s", say.T(measureWords[p.Measure]), p.half(p.Within, say))
+	kind := say.T(p.Kind)
 	switch {
 	case p.Need == nil && p.Within <= p.Floor:
-		return fmt.Sprintf("Cannot be reached: %s; ± %s stays whatever the number of %s, from the models behind the figure.", goal, plain.Number(p.Floor, 1), p.Kind)
+		return say.T("Cannot be reached: %s; ± %s stays whatever the number of %s, from the models behind the figure.", goal, p.half(p.Floor, say), kind)
 	case p.Need == nil:
-		return fmt.Sprintf("Out of reach: %s takes more than %d %s.", goal, mostUnits, p.Kind)
+		return say.T("Out of reach: %s takes more than %d %s.", goal, mostUnits, kind)
 	case *p.More == 0:
-		return fmt.Sprintf("Enough: %s needs %d %s, and there are %d.", goal, *p.Need, p.Kind, p.Have)
+		return say.T("Enough: %s needs %d %s, and there are %d.", goal, *p.Need, kind, p.Have)
 	case p.Have == 0:
-		return fmt.Sprintf("Take %d %s, each of a fresh handful: %s.", *p.Need, p.Kind, goal)
+		return say.T("Take %d %s, each of a fresh handful: %s.", *p.Need, kind, goal)
 	case *p.More == 1:
-		return fmt.Sprintf("Take 1 more %s, of a fresh handful: %s.", one, goal)
+		return say.T("Take 1 more %s, of a fresh handful: %s.", say.T(strings.TrimSuffix(p.Kind, "s")), goal)
 	}
-	return fmt.Sprintf("Take %d more %s, each of a fresh handful: %s.", *p.More, p.Kind, goal)
+	return say.T("Take %d more %s, each of a fresh handful: %s.", *p.More, kind, goal)
+}
+
+// half prints a half width with its unit.
+func (p *Plan) half(v float64, say *words.Words) string {
+	in, decimals := scale(p.Unit, say)
+	return say.Trimmed(in(v), decimals) + " " + unitWord(p.Unit, say)
 }
 
 // WriteText prints the plan for a person, the conclusion first.
-func (p *Plan) WriteText(w io.Writer) error {
+func (p *Plan) WriteText(w io.Writer, say *words.Words) error {
 	var b strings.Builder
-	b.WriteString(plain.Hang("", p.Conclusion) + "\n")
+	b.WriteString(plain.Hang("", p.conclude(say)) + "\n")
 	if p.HalfNow != nil {
-		b.WriteString(plain.Hang("Now: ", fmt.Sprintf("%d %s, ± %s %s.", p.Have, p.Kind, plain.Number(*p.HalfNow, 1), p.Unit)))
+		b.WriteString(plain.Hang(say.T("Now:")+" ", unitCount(p.Have, p.Kind, say)+", ± "+p.half(*p.HalfNow, say)+"."))
 	}
-	from := "from the sample itself"
+	from := say.T("from the sample itself")
 	if p.SDFrom == "assumed" {
-		from = "assumed, not measured: plan again after two photos"
+		from = say.T("assumed, not measured: plan again after two photos")
 	}
-	b.WriteString(plain.Hang("Spread: ", fmt.Sprintf("one handful differs from the lot by a standard deviation of %s %s (%s).", plain.Number(p.SD, 1), p.Unit, from)))
+	b.WriteString(plain.Hang(say.T("Spread:")+" ", say.T("one handful differs from the lot by a standard deviation of %s (%s).", p.half(p.SD, say), from)))
 	switch {
 	case p.NeedHigh == nil && p.SDFrom == "sample":
-		b.WriteString(plain.Hang("Doubt: ", "so few say little of the spread; it may take more than can be taken."))
+		b.WriteString(plain.Hang(say.T("Doubt:")+" ", say.T("so few say little of the spread; it may take more than can be taken.")))
 	case p.NeedHigh != nil && p.Need != nil && *p.NeedHigh > *p.Need:
-		b.WriteString(plain.Hang("Doubt: ", fmt.Sprintf("so few say little of the spread; it may take %d %s in all.", *p.NeedHigh, p.Kind)))
+		b.WriteString(plain.Hang(say.T("Doubt:")+" ", say.T("so few say little of the spread; it may take %s in all.", unitCount(*p.NeedHigh, p.Kind, say))))
 	}
 	if p.Floor > 0 {
-		b.WriteString(plain.Hang("Limit: ", fmt.Sprintf("± %s %s stays whatever the number.", plain.Number(p.Floor, 1), p.Unit)))
+		b.WriteString(plain.Hang(say.T("Limit:")+" ", say.T("± %s stays whatever the number.", p.half(p.Floor, say))))
 	}
 	_, err := io.WriteString(w, b.String())
 	return err

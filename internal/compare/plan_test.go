@@ -79,7 +79,7 @@ func TestPlanFromPhotos(t *testing.T) {
 		t.Errorf("%+v", p)
 	}
 	var b strings.Builder
-	if err := p.WriteText(&b); err != nil || !strings.Contains(b.String(), "Now: 3 photos") {
+	if err := p.WriteText(&b, nil); err != nil || !strings.Contains(b.String(), "Now: 3 photos") {
 		t.Errorf("%v %s", err, b.String())
 	}
 }

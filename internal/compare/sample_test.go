@@ -19,7 +19,7 @@ func TestTextKeepsTheWidth(t *testing.T) {
 	long := strings.Repeat("field ", 20)
 	a, c := side("a "+long, 1, 60, 61, 62), side("b "+long, 1, 70, 71, 72)
 	a.Whole, a.Kernel, c.Whole, c.Kernel = 4, 80, 6, 70
-	if err := must(t, a, c, Options{}).WriteText(&b); err != nil {
+	if err := must(t, a, c, Options{}).WriteText(&b, nil); err != nil {
 		t.Fatal(err)
 	}
 	for _, line := range strings.Split(b.String(), "\n") {

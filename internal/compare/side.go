@@ -11,6 +11,7 @@ import (
 	"gristmark/internal/result"
 	"gristmark/internal/sieve"
 	"gristmark/internal/stats"
+	"gristmark/internal/words"
 )
 
 // The kinds of sample.
@@ -29,14 +30,14 @@ type Measure struct {
 
 // Measures in the order in which a difference is worth telling.
 var Measures = []Measure{
-	{"passing_4_75_pct", "points", "%s broke the kernels more than %s", "%s broke the kernels less than %s"},
-	{"whole_pct", "points", "%s left more kernels whole than %s", "%s left fewer kernels whole than %s"},
-	{"geometric_mean_mm", "mm", "%s is longer than %s", "%s is shorter than %s"},
-	{"top_pct", "points", "%s has more in the top box than %s", "%s has less in the top box than %s"},
-	{"middle_pct", "points", "%s has more in the middle box than %s", "%s has less in the middle box than %s"},
-	{"lower_pct", "points", "%s has more in the lower box than %s", "%s has less in the lower box than %s"},
-	{"pan_pct", "points", "%s has more in the pan than %s", "%s has less in the pan than %s"},
-	{"top_middle_pct", "points", "%s has more in the two upper boxes than %s", "%s has less in the two upper boxes than %s"},
+	{"passing_4_75_pct", "points", words.K("%s broke the kernels more than %s"), words.K("%s broke the kernels less than %s")},
+	{"whole_pct", "points", words.K("%s left more kernels whole than %s"), words.K("%s left fewer kernels whole than %s")},
+	{"geometric_mean_mm", "mm", words.K("%s is longer than %s"), words.K("%s is shorter than %s")},
+	{"top_pct", "points", words.K("%s has more in the top box than %s"), words.K("%s has less in the top box than %s")},
+	{"middle_pct", "points", words.K("%s has more in the middle box than %s"), words.K("%s has less in the middle box than %s")},
+	{"lower_pct", "points", words.K("%s has more in the lower box than %s"), words.K("%s has less in the lower box than %s")},
+	{"pan_pct", "points", words.K("%s has more in the pan than %s"), words.K("%s has less in the pan than %s")},
+	{"top_middle_pct", "points", words.K("%s has more in the two upper boxes than %s"), words.K("%s has less in the two upper boxes than %s")},
 }
 
 // Reading is one measure of one unit.

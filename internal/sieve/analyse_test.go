@@ -207,7 +207,7 @@ func TestPlot(t *testing.T) {
 	r := mustAnalyse(t, "sieve,mass_g\ntop,30\nmiddle,280\nlower,130\npan,40\n", Terms{})
 	band := []Band{{4, 0, 10}, {8, 20, 40}, {19, 92, 97}}
 	var b bytes.Buffer
-	if err := r.Plot(&b, "png", "a shake", band); err != nil {
+	if err := r.Plot(&b, "png", "a shake", band, nil); err != nil {
 		t.Fatal(err)
 	}
 	img, err := png.Decode(&b)
@@ -215,14 +215,14 @@ func TestPlot(t *testing.T) {
 		t.Fatalf("%v %v", img, err)
 	}
 	var s bytes.Buffer
-	if err := r.Plot(&s, "svg", "a shake", band); err != nil || !strings.Contains(s.String(), "<svg") || !strings.Contains(s.String(), "mass finer") {
+	if err := r.Plot(&s, "svg", "a shake", band, nil); err != nil || !strings.Contains(s.String(), "<svg") || !strings.Contains(s.String(), "mass finer") {
 		t.Errorf("svg: %v", err)
 	}
-	if err := r.Plot(&s, "bmp", "", nil); err == nil {
+	if err := r.Plot(&s, "bmp", "", nil, nil); err == nil {
 		t.Error("an unknown format passed")
 	}
 	empty := mustAnalyse(t, "sieve,mass_g\ntop,500\nmiddle,0\nlower,0\npan,0\n", Terms{})
-	if err := empty.Plot(&s, "svg", "", nil); err == nil {
+	if err := empty.Plot(&s, "svg", "", nil, nil); err == nil {
 		t.Error("nothing to draw was drawn")
 	}
 }

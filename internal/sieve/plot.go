@@ -11,6 +11,8 @@ import (
 	"gonum.org/v1/plot/plotter"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
+
+	"gristmark/internal/words"
 )
 
 // Band is the target range of the undersize, %, at one opening, mm.
@@ -21,10 +23,10 @@ const leastPct = 1.0
 
 // Plot draws the cumulative undersize on logarithmic axes with the target band and the least-squares fit, as "png" or
 // "svg", to w.
-func (r *Report) Plot(w io.Writer, format, title string, band []Band) error {
+func (r *Report) Plot(w io.Writer, format, title string, band []Band, say *words.Words) error {
 	p := plot.New()
 	p.Title.Text = title
-	p.X.Label.Text, p.Y.Label.Text = "sieve opening, mm", "mass finer, %"
+	p.X.Label.Text, p.Y.Label.Text = say.T("sieve opening, %s", say.LengthUnit()), say.T("mass finer, %")
 	p.X.Scale, p.Y.Scale = plot.LogScale{}, plot.LogScale{}
 	points := r.undersizePoints()
 	if len(points) == 0 {
@@ -32,13 +34,13 @@ func (r *Report) Plot(w io.Writer, format, title string, band []Band) error {
 	}
 	low, high := openingRange(r.Fractions)
 	p.X.Min, p.X.Max, p.Y.Min, p.Y.Max = low/1.5, high*1.5, leastPct, 100
-	p.X.Tick.Marker = openingTicks(r.Fractions)
+	p.X.Tick.Marker = openingTicks(r.Fractions, say)
 	p.Y.Tick.Marker = plot.ConstantTicks(percentTicks())
-	if err := addBand(p, band); err != nil {
+	if err := addBand(p, band, say); err != nil {
 		return err
 	}
 	p.Add(plotter.NewGrid())
-	if err := r.addFit(p, low/1.5, high*1.5); err != nil {
+	if err := r.addFit(p, low/1.5, high*1.5, say); err != nil {
 		return err
 	}
 	line, dots, err := plotter.NewLinePoints(points)
@@ -48,7 +50,7 @@ func (r *Report) Plot(w io.Writer, format, title string, band []Band) error {
 	line.Width, line.Color = vg.Points(1.8), color.RGBA{R: 20, G: 60, B: 130, A: 255}
 	dots.Shape, dots.Radius, dots.Color = draw.CircleGlyph{}, vg.Points(3.5), line.Color
 	p.Add(line, dots)
-	p.Legend.Add("weighed", line, dots)
+	p.Legend.Add(say.T("weighed"), line, dots)
 	p.Legend.XOffs, p.Legend.YOffs, p.Legend.Padding = -vg.Points(8), vg.Points(8), vg.Points(3)
 	p.Title.Padding = vg.Points(6)
 	c, err := p.WriterTo(16*vg.Centimeter, 11*vg.Centimeter, format)
@@ -79,7 +81,7 @@ func openingRange(fractions []FractionReport) (low, high float64) {
 	return low, high
 }
 
-func openingTicks(fractions []FractionReport) plot.ConstantTicks {
+func openingTicks(fractions []FractionReport, say *words.Words) plot.ConstantTicks {
 	var t plot.ConstantTicks
 	last := math.Inf(1)
 	for _, f := range fractions {
@@ -88,7 +90,7 @@ func openingTicks(fractions []FractionReport) plot.ConstantTicks {
 		}
 		label := ""
 		if last / *f.OpeningMM > 1.25 { // labels closer than that would overlap
-			label, last = fmt.Sprintf("%g", *f.OpeningMM), *f.OpeningMM
+			label, last = say.Limit(*f.OpeningMM), *f.OpeningMM
 		}
 		t = append(t, plot.Tick{Value: *f.OpeningMM, Label: label})
 	}
@@ -103,7 +105,7 @@ func percentTicks() []plot.Tick {
 	return t
 }
 
-func addBand(p *plot.Plot, band []Band) error {
+func addBand(p *plot.Plot, band []Band, say *words.Words) error {
 	if len(band) == 0 {
 		return nil
 	}
@@ -121,12 +123,12 @@ func addBand(p *plot.Plot, band []Band) error {
 	}
 	poly.Color, poly.LineStyle.Width = fill, 0
 	p.Add(poly)
-	p.Legend.Add("target", poly)
+	p.Legend.Add(say.T("target"), poly)
 	return nil
 }
 
 // addFit draws the least-squares fit.
-func (r *Report) addFit(p *plot.Plot, low, high float64) error {
+func (r *Report) addFit(p *plot.Plot, low, high float64, say *words.Words) error {
 	if len(r.RosinRammler) < 2 {
 		return nil
 	}
@@ -148,6 +150,6 @@ func (r *Report) addFit(p *plot.Plot, low, high float64) error {
 	}
 	line.Color, line.Dashes = color.Gray{Y: 110}, []vg.Length{vg.Points(4), vg.Points(3)}
 	p.Add(line)
-	p.Legend.Add("Rosin-Rammler, least squares", line)
+	p.Legend.Add(say.T("Rosin-Rammler, least squares"), line)
 	return nil
 }

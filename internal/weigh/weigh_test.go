@@ -83,7 +83,7 @@ func TestRefusedSampleHasNoVerdict(t *testing.T) {
 
 func TestTextKeepsTheWidth(t *testing.T) {
 	var b strings.Builder
-	if err := build(t, "top=60,middle=210,lower=150,pan=80", Choice{}).WriteText(&b); err != nil {
+	if err := build(t, "top=60,middle=210,lower=150,pan=80", Choice{}).WriteText(&b, nil); err != nil {
 		t.Fatal(err)
 	}
 	for _, line := range strings.Split(b.String(), "\n") {

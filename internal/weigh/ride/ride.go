@@ -95,7 +95,7 @@ func Build(boxes []Box, state string) (*Document, error) {
 		return nil, err
 	}
 	d.remarks()
-	d.Conclusion = d.conclude()
+	d.Conclusion = d.conclude(nil)
 	return d, nil
 }
 

@@ -58,7 +58,7 @@ func TestMassWeighted(t *testing.T) {
 		t.Error(d.Conclusion)
 	}
 	var b strings.Builder
-	if err := d.WriteText(&b); err != nil {
+	if err := d.WriteText(&b, nil); err != nil {
 		t.Fatal(err)
 	}
 	for _, line := range strings.Split(b.String(), "\n") {

@@ -1,12 +1,12 @@
 package ride
 
 import (
-	"fmt"
 	"io"
 	"strings"
 
 	"gristmark/internal/plain"
 	"gristmark/internal/result"
+	"gristmark/internal/words"
 )
 
 func (d *Document) remarks() {
@@ -33,11 +33,11 @@ func (d *Document) remarks() {
 }
 
 // conclude says how much kernel there is and where it rides.
-func (d *Document) conclude() string {
+func (d *Document) conclude(say *words.Words) string {
 	if d.WholePerKg == nil {
-		return "Nothing to judge: no box has a photo that could be measured."
+		return say.T("Nothing to judge: no box has a photo that could be measured.")
 	}
-	text := fmt.Sprintf("%s whole kernels and %s large pieces a kg of sample", number(d.WholePerKg.Value), number(d.LargePerKg.Value))
+	text := say.T("%s whole kernels and %s large pieces a %s of sample", perMass(d.WholePerKg.Value, say), perMass(d.LargePerKg.Value, say), say.PerMassUnit())
 	where := ""
 	for _, b := range d.Boxes {
 		if b.OpeningMM == nil || *b.OpeningMM < 6 || *b.OpeningMM > 12 || !b.counted.seen {
@@ -45,69 +45,79 @@ func (d *Document) conclude() string {
 		}
 		switch {
 		case b.WholeSharePct != nil:
-			where = fmt.Sprintf("; %.0f %% of the whole kernels ride in the %s box, where they should not be", *b.WholeSharePct, b.Box)
+			where = say.T("; %s %% of the whole kernels ride in the %s box, where they should not be", say.Number(*b.WholeSharePct, 0), say.T(b.Box))
 		case b.LargeSharePct != nil:
-			where = fmt.Sprintf("; no whole kernel was seen, and %.0f %% of the large pieces ride in the %s box", *b.LargeSharePct, b.Box)
+			where = say.T("; no whole kernel was seen, and %s %% of the large pieces ride in the %s box", say.Number(*b.LargeSharePct, 0), say.T(b.Box))
 		default:
-			where = fmt.Sprintf("; the %s box holds none of them", b.Box)
+			where = say.T("; the %s box holds none of them", say.T(b.Box))
 		}
 		if *b.Whole == 0 && b.WholeSharePct != nil {
-			where = fmt.Sprintf("; no whole kernel rides in the %s box", b.Box)
+			where = say.T("; no whole kernel rides in the %s box", say.T(b.Box))
 		}
 	}
 	return text + where + "."
 }
 
 // WriteText prints the document for a person: the conclusion, then a table of the boxes.
-func (d *Document) WriteText(w io.Writer) error {
+func (d *Document) WriteText(w io.Writer, say *words.Words) error {
 	var b strings.Builder
-	b.WriteString(plain.Hang("", d.Conclusion) + "\n")
-	b.WriteString(plain.Left("box", 10) + plain.Right("mass g", 9) + plain.Right("shown g", 9) + plain.Right("whole a kg", 20) + plain.Right("large a kg", 20) + plain.Right("of all area", 12) + "\n")
+	mass := say.PerMassUnit()
+	b.WriteString(plain.Hang("", d.conclude(say)) + "\n")
+	b.WriteString(plain.Left(say.T("box"), 10) + plain.Right(say.T("mass %s", say.MassUnit()), 9) + plain.Right(say.T("shown %s", say.MassUnit()), 9) + plain.Right(say.T("whole a %s", mass), 20) + plain.Right(say.T("large a %s", mass), 20) + plain.Right(say.T("of all area"), 12) + "\n")
 	for _, r := range d.Boxes {
-		b.WriteString(strings.TrimRight(plain.Left(r.Box, 10)+plain.Right(number(r.MassG), 9)+r.cells(), " ") + "\n")
+		b.WriteString(strings.TrimRight(plain.Left(say.T(r.Box), 10)+plain.Right(weight(r.MassG, say), 9)+r.cells(say), " ") + "\n")
 	}
 	b.WriteString("\n")
 	if d.WholePerKg != nil {
-		b.WriteString(plain.Hang("Sample: ", fmt.Sprintf("%s whole and %s large a kg, at 95 %%; %s g weighed.", interval(d.WholePerKg), interval(d.LargePerKg), number(d.TotalG))))
+		b.WriteString(plain.Hang(say.T("Sample:")+" ", say.T("%s whole and %s large a %s, at 95 %%; %s weighed.", interval(d.WholePerKg, say), interval(d.LargePerKg, say), mass, weight(d.TotalG, say)+" "+say.MassUnit())))
 	}
 	for _, r := range d.Boxes {
 		if r.WholeSharePct != nil && r.LargeSharePct != nil {
-			b.WriteString(plain.Hang("  "+r.Box+": ", fmt.Sprintf("%.0f %% of the whole kernels, %.0f %% of the large pieces.", *r.WholeSharePct, *r.LargeSharePct)))
+			b.WriteString(plain.Hang("  "+say.T(r.Box)+": ", say.T("%s %% of the whole kernels, %s %% of the large pieces.", say.Number(*r.WholeSharePct, 0), say.Number(*r.LargeSharePct, 0))))
 		}
 	}
 	if d.State != "" {
-		b.WriteString(plain.Hang("State: ", d.State+"."))
+		b.WriteString(plain.Hang(say.T("State:")+" ", say.T(d.State)+"."))
 	}
-	b.WriteString(plain.Hang("Large: ", "a broken piece of half a kernel and more."))
-	b.WriteString(plain.Hang("Basis: ", d.Basis+"."))
+	b.WriteString(plain.Hang(say.T("Large:")+" ", say.T("a broken piece of half a kernel and more.")))
+	b.WriteString(plain.Hang(say.T("Basis:")+" ", say.Say(d.Basis)+"."))
 	for _, n := range d.Notes {
-		b.WriteString(plain.Hang("Note: ", plain.Upper(n)+"."))
+		b.WriteString(plain.Hang(say.T("Note:")+" ", plain.Upper(say.Say(n))+"."))
 	}
 	_, err := io.WriteString(w, b.String())
 	return err
 }
 
-func (r BoxReport) cells() string {
+func (r BoxReport) cells(say *words.Words) string {
 	if !r.counted.seen {
-		return plain.Right("-", 9) + plain.Right("not looked at", 20)
+		return plain.Right("-", 9) + plain.Right(say.T("not looked at"), 20)
 	}
 	area := "-"
 	if r.AreaSharePct != nil {
-		area = fmt.Sprintf("%.0f %%", *r.AreaSharePct)
+		area = say.Number(*r.AreaSharePct, 0) + " %"
 	}
-	return plain.Right(number(r.ShownG), 9) + plain.Right(interval(r.WholePerKg), 20) + plain.Right(interval(r.LargePerKg), 20) + plain.Right(area, 12)
+	return plain.Right(weight(r.ShownG, say), 9) + plain.Right(interval(r.WholePerKg, say), 20) + plain.Right(interval(r.LargePerKg, say), 20) + plain.Right(area, 12)
 }
 
-func interval(e *result.Estimate) string {
-	return fmt.Sprintf("%s (%s to %s)", number(e.Value), number(e.Low), number(e.High))
+func interval(e *result.Estimate, say *words.Words) string {
+	return say.T("%s (%s to %s)", perMass(e.Value, say), perMass(e.Low, say), perMass(e.High, say))
+}
+
+// perMass prints a count per kg as one per kg or per lb.
+func perMass(perKg float64, say *words.Words) string { return number(say.PerMass(perKg), say) }
+
+// weight prints a mass in g, or in lb.
+func weight(g float64, say *words.Words) string {
+	if say.Units() == words.US {
+		return say.BareMass(g)
+	}
+	return number(g, say)
 }
 
 // number prints about three figures.
-func number(v float64) string {
-	switch {
-	case v < 10:
-		return plain.Number(v, 1)
-	default:
-		return plain.Number(v, 0)
+func number(v float64, say *words.Words) string {
+	if v < 10 {
+		return say.Trimmed(v, 1)
 	}
+	return say.Trimmed(v, 0)
 }
