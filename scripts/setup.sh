@@ -8,7 +8,7 @@
 set -euo pipefail
 
 build_packages=(g++ pkg-config ca-certificates libopencv-dev libopencv-contrib-dev)
-test_packages=(python3-skimage opencv-doc poppler-utils)
+test_packages=(python3-skimage opencv-doc poppler-utils postgresql)
 
 wanted=("${build_packages[@]}")
 case "${1:-}" in
@@ -23,6 +23,7 @@ has() {
     g++) command -v g++ >/dev/null && return 0 ;;
     pkg-config) command -v pkg-config >/dev/null && return 0 ;;
     poppler-utils) command -v pdftoppm >/dev/null && command -v pdftotext >/dev/null && return 0 ;;
+    postgresql) compgen -G '/usr/lib/postgresql/*/bin/initdb' >/dev/null && return 0 ;;
     libopencv-dev) command -v pkg-config >/dev/null && pkg-config --exists opencv4 && return 0 ;;
   esac
   [[ "$(dpkg-query -W -f='${db:Status-Abbrev}' "$1" 2>/dev/null || true)" == ii* ]]
