@@ -2,16 +2,59 @@ package harvest
 
 import (
 	"context"
+	"fmt"
 	"io"
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"time"
+
+	"gristmark/internal/harvest/pgtest"
 )
 
 func TestMain(m *testing.M) {
-	os.Exit(m.Run())
+	if dir := os.Getenv(childEnv); dir != "" {
+		os.Exit(child(dir))
+	}
+	code := m.Run()
+	if server != nil {
+		if err := server.Stop(); err != nil {
+			fmt.Fprintln(os.Stderr, err)
+			code = 1
+		}
+	}
+	os.Exit(code)
+}
+
+// server is the PostgreSQL of this run, started by the first test that asks for one.
+var (
+	server     *pgtest.Server
+	serverOnce sync.Once
+	serverErr  error
+)
+
+func postgresURL(t *testing.T) string {
+	t.Helper()
+	serverOnce.Do(func() { server, serverErr = pgtest.Start() })
+	if serverErr != nil {
+		t.Fatal(serverErr)
+	}
+	return must(server.Database(t.Context()))(t)
+}
+
+// engines are what every test of the log runs on.
+var engines = []string{"sqlite", "postgres"}
+
+// onBoth runs a test on a fresh log on each engine.
+func onBoth(t *testing.T, test func(t *testing.T, r *rig)) {
+	for _, engine := range engines {
+		t.Run(engine, func(t *testing.T) {
+			opt, late := newOptions(t, engine)
+			test(t, rigOf(t, opt, late))
+		})
+	}
 }
 
 // rig is a log with an adviser and a harvest.
@@ -26,17 +69,18 @@ type rig struct {
 	late    *time.Duration // how far the log's clock is ahead
 }
 
-// newOptions returns a log's options in a fresh folder.
-func newOptions(t *testing.T) (Options, *time.Duration) {
+// newOptions returns the options of a fresh log.
+func newOptions(t *testing.T, engine string) (Options, *time.Duration) {
 	dir, late := t.TempDir(), new(time.Duration)
-	return Options{Database: "sqlite:" + filepath.Join(dir, "log.db"), Photos: filepath.Join(dir, "photos"), Version: "1",
-		Clock: func() time.Time { return time.Now().Add(*late) }}, late
+	opt := Options{Database: "sqlite:" + filepath.Join(dir, "log.db"), Photos: filepath.Join(dir, "photos"), Version: "1",
+		Clock: func() time.Time { return time.Now().Add(*late) }}
+	if engine == "postgres" {
+		opt.Database = postgresURL(t)
+	}
+	return opt, late
 }
 
-func newRig(t *testing.T) *rig {
-	opt, late := newOptions(t)
-	return rigOf(t, opt, late)
-}
+const adviserPassword = "long enough 1"
 
 func rigOf(t *testing.T, opt Options, late *time.Duration) *rig {
 	t.Helper()
@@ -47,7 +91,7 @@ func rigOf(t *testing.T, opt Options, late *time.Duration) *rig {
 	if err != nil || !needed {
 		t.Fatalf("first link: needed %v, %v", needed, err)
 	}
-	r.adviser = r.Desk(must(r.Join(r.ctx, token, "Ada Adviser", "long enough 1"))(t))
+	r.adviser = r.Desk(must(r.Join(r.ctx, token, "Ada Adviser", adviserPassword))(t))
 	r.farm = must(r.adviser.AddFarm(r.ctx, "North Farm"))(t)
 	r.harvest = must(r.adviser.AddHarvest(r.ctx, Harvest{FarmID: r.farm.ID, Name: "Bunker 1", Targets: "default"}))(t)
 	return r
@@ -78,21 +122,26 @@ func (r *rig) upload(load int64, key, data string) Photo {
 	return p
 }
 
+// joined makes an account with a role on the rig's farm.
+func (r *rig) joined(name string, role Role) *Desk {
+	r.t.Helper()
+	token := must(r.adviser.Invite(r.ctx, r.farm.ID, role, time.Hour))(r.t)
+	return r.Desk(must(r.Join(r.ctx, token, name, "long enough 2"))(r.t))
+}
+
 // measuring runs the queue until the test or stop ends it.
 func (r *rig) measuring(m Measurer) (stop func()) {
 	ctx, cancel := context.WithCancel(r.ctx)
 	done := make(chan error, 1)
 	go func() { done <- r.Run(ctx, m, 2) }()
-	stopped := false
+	var once sync.Once
 	stop = func() {
-		if stopped {
-			return
-		}
-		stopped = true
-		cancel()
-		if err := <-done; err != nil {
-			r.t.Errorf("run: %v", err)
-		}
+		once.Do(func() {
+			cancel()
+			if err := <-done; err != nil {
+				r.t.Errorf("run: %v", err)
+			}
+		})
 	}
 	r.t.Cleanup(stop)
 	return stop

@@ -8,8 +8,9 @@ import (
 	"gristmark/internal/result"
 )
 
-func TestAPhotoFromPhoneToVerdict(t *testing.T) {
-	r := newRig(t)
+func TestAPhotoFromPhoneToVerdict(t *testing.T) { onBoth(t, fromPhoneToVerdict) }
+
+func fromPhoneToVerdict(t *testing.T, r *rig) {
 	dm := 33.5
 	load := r.load(Settings{Field: "Long Field", DMPct: &dm})
 	photo := r.upload(load.ID, "key-1", "a photo")

@@ -1,0 +1,231 @@
+package harvest
+
+import (
+	"context"
+	"errors"
+	"reflect"
+	"strings"
+	"testing"
+	"time"
+
+	"gristmark/internal/result"
+)
+
+// asked is what the table's calls need: things of the rig's farm, made anew where a call uses them up.
+type asked struct {
+	ctx            context.Context
+	r              *rig
+	photo          Photo
+	load           Load
+	typed          Typed
+	link           CrewLink
+	other          int64 // account of a member that roles are changed of
+	throwLoad      Load
+	throwPhoto     Photo
+	throwLink      CrewLink
+	throwHarvest   Harvest
+	correctedPiece int
+}
+
+// callers in the order of the table's columns.
+var callers = []string{"adviser", "crew", "reader", "link", "other link", "stranger", "dropped", "revoked", "expired"}
+
+// calls lists every method of Desk with its answer to each caller: ok, R ErrRight, N ErrNone, L ErrLink.
+// A caller who only sees his own gets ok and an empty list: e.
+var calls = []struct {
+	method  string
+	answers string // one letter a caller
+	call    func(a *asked, d *Desk) (any, error)
+}{
+	{"Farms", "oooooeeLL", func(a *asked, d *Desk) (any, error) { return d.Farms(a.ctx) }},
+	{"Members", "oooRRNNLL", func(a *asked, d *Desk) (any, error) { return d.Members(a.ctx, a.r.farm.ID) }},
+	{"Invite", "oRRRRNNLL", func(a *asked, d *Desk) (any, error) { return d.Invite(a.ctx, a.r.farm.ID, Crew, time.Hour) }},
+	{"SetRole", "oRRRRNNLL", func(a *asked, d *Desk) (any, error) {
+		return nil, d.SetRole(a.ctx, a.r.farm.ID, a.other, Reader)
+	}},
+	{"Harvests", "oooooNNLL", func(a *asked, d *Desk) (any, error) { return d.Harvests(a.ctx, a.r.farm.ID) }},
+	{"Harvest", "ooooNNNLL", func(a *asked, d *Desk) (any, error) { return d.Harvest(a.ctx, a.r.harvest.ID) }},
+	{"AddHarvest", "oRRRRNNLL", func(a *asked, d *Desk) (any, error) {
+		return d.AddHarvest(a.ctx, Harvest{FarmID: a.r.farm.ID, Name: "Another"})
+	}},
+	{"ChangeHarvest", "oRRRNNNLL", func(a *asked, d *Desk) (any, error) { return d.ChangeHarvest(a.ctx, a.r.harvest) }},
+	{"DropHarvest", "oRRNNNNLL", func(a *asked, d *Desk) (any, error) { return nil, d.DropHarvest(a.ctx, a.throwHarvest.ID) }},
+	{"Remeasure", "oRRRNNNLL", func(a *asked, d *Desk) (any, error) { return d.Remeasure(a.ctx, a.r.harvest.ID) }},
+	{"AddCrewLink", "oRRRNNNLL", func(a *asked, d *Desk) (any, error) {
+		_, l, err := d.AddCrewLink(a.ctx, a.r.harvest.ID, "wagon", time.Hour)
+		return l, err
+	}},
+	{"CrewLinks", "oRRRNNNLL", func(a *asked, d *Desk) (any, error) { return d.CrewLinks(a.ctx, a.r.harvest.ID) }},
+	{"RevokeCrewLink", "oRRRNNNLL", func(a *asked, d *Desk) (any, error) { return nil, d.RevokeCrewLink(a.ctx, a.throwLink.ID) }},
+	{"Loads", "ooooNNNLL", func(a *asked, d *Desk) (any, error) { return d.Loads(a.ctx, a.r.harvest.ID, Filter{}) }},
+	{"Load", "ooooNNNLL", func(a *asked, d *Desk) (any, error) { return d.Load(a.ctx, a.load.ID) }},
+	{"AddLoad", "ooRoNNNLL", func(a *asked, d *Desk) (any, error) { return d.AddLoad(a.ctx, Load{HarvestID: a.r.harvest.ID}) }},
+	{"ChangeLoad", "ooRoNNNLL", func(a *asked, d *Desk) (any, error) {
+		load := must(a.r.adviser.Load(a.ctx, a.load.ID))(a.r.t)
+		load.Settings.Note += "."
+		return d.ChangeLoad(a.ctx, load)
+	}},
+	{"DropLoad", "oRRRNNNLL", func(a *asked, d *Desk) (any, error) { return nil, d.DropLoad(a.ctx, a.throwLoad.ID) }},
+	{"RemeasureLoad", "ooRoNNNLL", func(a *asked, d *Desk) (any, error) { return d.RemeasureLoad(a.ctx, a.throwLoad.ID) }},
+	{"LastSettings", "ooooNNNLL", func(a *asked, d *Desk) (any, error) {
+		_, err := d.LastSettings(a.ctx, a.r.harvest.ID)
+		return a, err
+	}},
+	{"Upload", "ooRoNNNLL", func(a *asked, d *Desk) (any, error) {
+		p, _, err := d.Upload(a.ctx, a.load.ID, "", "a.jpg", strings.NewReader("bytes"), 0)
+		return p, err
+	}},
+	{"Photo", "ooooNNNLL", func(a *asked, d *Desk) (any, error) { return d.Photo(a.ctx, a.photo.ID) }},
+	{"OpenPhoto", "ooooNNNLL", func(a *asked, d *Desk) (any, error) { return d.OpenPhoto(a.ctx, a.photo.ID) }},
+	{"OpenOverlay", "ooooNNNLL", func(a *asked, d *Desk) (any, error) { return d.OpenOverlay(a.ctx, a.photo.ID) }},
+	{"DropPhoto", "oRRRNNNLL", func(a *asked, d *Desk) (any, error) { return nil, d.DropPhoto(a.ctx, a.throwPhoto.ID) }},
+	{"Measurements", "ooooNNNLL", func(a *asked, d *Desk) (any, error) { return d.Measurements(a.ctx, a.photo.ID) }},
+	{"Correct", "ooRoNNNLL", func(a *asked, d *Desk) (any, error) { return d.Correct(a.ctx, a.photo.ID, 1, result.Stover) }},
+	{"Uncorrect", "ooRoNNNLL", func(a *asked, d *Desk) (any, error) {
+		must(a.r.adviser.Correct(a.ctx, a.photo.ID, 2, result.Stover))(a.r.t)
+		return d.Uncorrect(a.ctx, a.photo.ID, 2)
+	}},
+	{"Corrections", "ooooNNNLL", func(a *asked, d *Desk) (any, error) { return d.Corrections(a.ctx, a.load.ID) }},
+	{"AddTyped", "ooRoNNNLL", func(a *asked, d *Desk) (any, error) {
+		return d.AddTyped(a.ctx, a.load.ID, TypedCup, map[string]string{"whole": "3"})
+	}},
+	{"DropTyped", "ooRoNNNLL", func(a *asked, d *Desk) (any, error) { return nil, d.DropTyped(a.ctx, a.typed.ID) }},
+	{"Changes", "oRRRRNNLL", func(a *asked, d *Desk) (any, error) { return d.Changes(a.ctx, a.r.farm.ID, 0, 0) }},
+	// What is the account's own.
+	{"AddFarm", "oooRRooLL", func(a *asked, d *Desk) (any, error) { return d.AddFarm(a.ctx, "His own") }},
+	{"AddToken", "oooRRooLL", func(a *asked, d *Desk) (any, error) {
+		_, t, err := d.AddToken(a.ctx, "script", time.Hour)
+		return t, err
+	}},
+	{"Tokens", "oooRRooLL", func(a *asked, d *Desk) (any, error) {
+		_, err := d.Tokens(a.ctx)
+		return a, err
+	}},
+	{"DropToken", "NNNRRNNLL", func(a *asked, d *Desk) (any, error) { return nil, d.DropToken(a.ctx, 1<<40) }},
+	{"ChangePassword", "SSSRRSSLL", func(a *asked, d *Desk) (any, error) {
+		return nil, d.ChangePassword(a.ctx, "not the old one", "another long one")
+	}},
+}
+
+// notRights are methods of Desk that ask for nothing.
+var notRights = []string{"Who"}
+
+func TestWhoMayDoWhat(t *testing.T) { onBoth(t, whoMayDoWhat) }
+
+func whoMayDoWhat(t *testing.T, r *rig) {
+	listed := map[string]bool{}
+	for _, name := range notRights {
+		listed[name] = true
+	}
+	desks := r.callers()
+	a := r.things()
+	for _, c := range calls {
+		listed[c.method] = true
+		for i, caller := range callers {
+			a.renew()
+			got, err := c.call(a, desks[caller])
+			if want := string(c.answers[i]); letter(got, err) != want {
+				t.Errorf("%s by %s answered %s, %v; want %s", c.method, caller, letter(got, err), err, want)
+			}
+			if closer, ok := got.(interface{ Close() error }); ok && err == nil {
+				closer.Close()
+			}
+		}
+	}
+	desk := reflect.TypeFor[*Desk]()
+	for i := range desk.NumMethod() {
+		if name := desk.Method(i).Name; !listed[name] {
+			t.Errorf("%s is not in the table of who may do what", name)
+		}
+	}
+}
+
+func letter(got any, err error) string {
+	switch {
+	case errors.Is(err, ErrRight):
+		return "R"
+	case errors.Is(err, ErrNone):
+		return "N"
+	case errors.Is(err, ErrLink):
+		return "L"
+	case errors.Is(err, ErrSignIn):
+		return "S"
+	case err != nil:
+		return "?"
+	}
+	if v := reflect.ValueOf(got); v.Kind() == reflect.Slice && v.Len() == 0 {
+		return "e"
+	}
+	return "o"
+}
+
+// callers returns a desk for each name in callers.
+func (r *rig) callers() map[string]*Desk {
+	t := r.t
+	t.Helper()
+	linked := func(harvest int64, life time.Duration) (*Desk, CrewLink) {
+		token, link, err := r.adviser.AddCrewLink(r.ctx, harvest, "phone", life)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return r.Desk(must(r.CrewLink(r.ctx, token))(t)), link
+	}
+	d := map[string]*Desk{"adviser": r.adviser, "crew": r.joined("Cleo Crew", Crew), "reader": r.joined("Rita Reader", Reader), "dropped": r.joined("Dora Dropped", Adviser)}
+	if err := r.adviser.SetRole(r.ctx, r.farm.ID, d["dropped"].who.AccountID, ""); err != nil {
+		t.Fatal(err)
+	}
+	d["link"], _ = linked(r.harvest.ID, 24*time.Hour)
+	other := must(r.adviser.AddHarvest(r.ctx, Harvest{FarmID: r.farm.ID, Name: "Bunker 2"}))(t)
+	d["other link"], _ = linked(other.ID, 24*time.Hour)
+	revoked, link := linked(r.harvest.ID, 24*time.Hour)
+	if err := r.adviser.RevokeCrewLink(r.ctx, link.ID); err != nil {
+		t.Fatal(err)
+	}
+	d["revoked"] = revoked
+	d["expired"], _ = linked(r.harvest.ID, time.Minute)
+	*r.late += 2 * time.Minute
+	d["stranger"] = r.stranger()
+	return d
+}
+
+// stranger is the adviser of another farm.
+func (r *rig) stranger() *Desk {
+	lone := must(r.adviser.AddFarm(r.ctx, "South Farm"))(r.t)
+	token := must(r.adviser.Invite(r.ctx, lone.ID, Adviser, time.Hour))(r.t)
+	who := must(r.Join(r.ctx, token, "Stan Stranger", "long enough 3"))(r.t)
+	if err := r.adviser.SetRole(r.ctx, lone.ID, who.AccountID, ""); err != nil {
+		r.t.Fatal(err)
+	}
+	return r.Desk(who)
+}
+
+// things makes what the calls are about, measured.
+func (r *rig) things() *asked {
+	a := &asked{ctx: r.ctx, r: r, load: r.load(Settings{})}
+	a.photo = r.upload(a.load.ID, "first", "photo")
+	stop := r.measuring(&fake{version: "1"})
+	r.settle()
+	stop()
+	a.other = r.joined("Omar Other", Crew).who.AccountID
+	return a
+}
+
+// renew makes what calls use up.
+func (a *asked) renew() {
+	t, r := a.r.t, a.r
+	if _, err := r.engine.write.ExecContext(a.ctx, "DELETE FROM photo WHERE id <> $1", a.photo.ID); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := r.engine.write.ExecContext(a.ctx, "DELETE FROM attempt"); err != nil {
+		t.Fatal(err)
+	}
+	a.throwLoad = r.load(Settings{})
+	a.throwPhoto = r.upload(a.throwLoad.ID, "", "photo")
+	a.typed = must(r.adviser.AddTyped(a.ctx, a.load.ID, TypedCup, map[string]string{"whole": "1"}))(t)
+	_, link, err := r.adviser.AddCrewLink(a.ctx, r.harvest.ID, "throw away", time.Hour)
+	if err != nil {
+		t.Fatal(err)
+	}
+	a.throwLink = link
+	a.throwHarvest = must(r.adviser.AddHarvest(a.ctx, Harvest{FarmID: r.farm.ID, Name: "Throw away"}))(t)
+}
