@@ -31,12 +31,12 @@ func (p *printed) add(sample string, doc result.Document) {
 }
 
 // operatorSheet writes the page of a sample into sheets/.
-func (b *batchJob) operatorSheet(i int, doc result.Document) error {
+func (b *batchJob) operatorSheet(f finished) error {
 	if b.pdf == "" {
 		return nil
 	}
-	o := paper.Operator{Name: b.samples[i].Name, Document: doc, Words: b.words}
-	for _, row := range b.rows[i][1:] {
+	o := paper.Operator{Name: f.name, Document: f.doc, Words: b.words}
+	for _, row := range f.rows[1:] {
 		if row.Overlay == "" || row.Photo.Status != result.Measured {
 			continue
 		}
@@ -58,7 +58,7 @@ func (b *batchJob) seasonPaper(entries []season.Entry, p *printed) error {
 	}
 	return b.stream("season.pdf", func(w io.Writer) error {
 		return paper.WriteSeason(w, b.pdf, paper.Season{
-			Title: b.title(), Entries: entries, Refusals: p.refusals, Targets: b.opt.Targets, Passing: b.passingTarget(),
+			Title: b.title(), Entries: entries, Refusals: p.refusals, Targets: b.targets(), Passing: b.passingTarget(),
 			Assumed: p.assumed, Version: programVersion(), Words: b.words,
 		})
 	})

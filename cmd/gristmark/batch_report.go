@@ -3,8 +3,6 @@ package main
 import (
 	"errors"
 	"io"
-	"os"
-	"path"
 	"path/filepath"
 	"strings"
 
@@ -13,26 +11,11 @@ import (
 	"gristmark/internal/report/page"
 	"gristmark/internal/report/plots"
 	"gristmark/internal/report/season"
-	"gristmark/internal/result"
 )
 
-// writeReport writes the report folder, and the charts as files where these are wished.
-func (b *batchJob) writeReport() error {
-	var entries []season.Entry
-	papers := &printed{}
-	err := b.eachDocument(func(i int, doc result.Document) error {
-		name := b.samples[i].Name
-		e := season.EntryOf(name, doc)
-		e.Page = path.Join("samples", documentName(name)+".html")
-		entries = append(entries, e)
-		papers.add(name, doc)
-		return errors.Join(b.samplePage(i, e.Page, doc), b.sampleCharts(i, doc), b.operatorSheet(i, doc))
-	})
-	if err != nil {
-		return err
-	}
-	season.Sort(entries)
-	err = errors.Join(b.seasonCharts(entries), b.seasonPaper(entries, papers))
+// writeReport writes the pages and papers of the season, and its charts as files where these are wished.
+func (b *batchJob) writeReport(entries []season.Entry, papers *printed) error {
+	err := errors.Join(b.seasonCharts(entries), b.seasonPaper(entries, papers))
 	if err != nil || !b.report {
 		return err
 	}
@@ -53,22 +36,13 @@ func (b *batchJob) title() string {
 	return b.words.T("season")
 }
 
-// stream writes a file of the results without holding it in memory.
-func (b *batchJob) stream(name string, write func(io.Writer) error) error {
-	full := filepath.Join(b.out, name)
-	if err := os.MkdirAll(filepath.Dir(full), 0o777); err != nil {
-		return err
-	}
-	return pipeline.WriteStream(full, write)
-}
-
-func (b *batchJob) samplePage(i int, at string, doc result.Document) error {
+func (b *batchJob) samplePage(at string, f finished) error {
 	if !b.report {
 		return nil
 	}
 	up := strings.Repeat("../", strings.Count(at, "/"))
-	s := page.Sample{Name: b.samples[i].Name, Document: doc, Words: b.words, Target: b.lengthTarget(), Index: up + "index.html", JSON: up + "../" + b.rows[i][0].Document}
-	for _, row := range b.rows[i][1:] {
+	s := page.Sample{Name: f.name, Document: f.doc, Words: b.words, Target: lengthTarget(f.opt), Index: up + "index.html", JSON: up + "../" + f.rows[0].Document}
+	for _, row := range f.rows[1:] {
 		overlay := row.Overlay
 		if overlay != "" {
 			overlay = up + "../" + overlay
@@ -79,11 +53,11 @@ func (b *batchJob) samplePage(i int, at string, doc result.Document) error {
 }
 
 // sampleCharts writes the charts of a sample into plots/.
-func (b *batchJob) sampleCharts(i int, doc result.Document) error {
-	name := documentName(b.samples[i].Name)
+func (b *batchJob) sampleCharts(f finished) error {
+	name := documentName(f.name)
 	return errors.Join(
-		b.chart("samples/"+name+".kernels", func() (plots.Chart, error) { return season.Kernels(b.words, doc) }),
-		b.chart("samples/"+name+".lengths", func() (plots.Chart, error) { return season.Stover(b.words, doc, b.lengthTarget()) }))
+		b.chart("samples/"+name+".kernels", func() (plots.Chart, error) { return season.Kernels(b.words, f.doc) }),
+		b.chart("samples/"+name+".lengths", func() (plots.Chart, error) { return season.Stover(b.words, f.doc, lengthTarget(f.opt)) }))
 }
 
 func (b *batchJob) seasonCharts(entries []season.Entry) error {
@@ -124,29 +98,46 @@ func (b *batchJob) chart(name string, draw func() (plots.Chart, error)) error {
 	return nil
 }
 
-// passingTarget is the least share through 4.75 mm by the target set, nil where there is none.
+// passingTarget is the least share through 4.75 mm by the target set, nil where there is none or where the samples have several.
 func (b *batchJob) passingTarget() *float64 {
-	l, ok := b.line(advice.PassingPct)
-	if !ok {
-		return nil
+	var common *float64
+	for i, opt := range b.opts {
+		l, ok := targetLine(opt, advice.PassingPct)
+		if !ok || l.Min == nil || i > 0 && *l.Min != *common {
+			return nil
+		}
+		common = l.Min
 	}
-	return l.Min
+	return common
+}
+
+// targets are the targets of the samples where all have the same, else those of the command line.
+func (b *batchJob) targets() advice.TargetSet {
+	for _, opt := range b.opts {
+		if opt.Targets.Name != b.opts[0].Targets.Name {
+			return b.opt.Targets
+		}
+	}
+	if len(b.opts) > 0 {
+		return b.opts[0].Targets
+	}
+	return b.opt.Targets
 }
 
 // lengthTarget is where the mean length should lie, nil where the length of cut is not known.
-func (b *batchJob) lengthTarget() *plots.Range {
-	l, ok := b.line(advice.LengthOverCut)
-	cut := b.opt.Context.TLOCMM
+func lengthTarget(opt pipeline.Options) *plots.Range {
+	l, ok := targetLine(opt, advice.LengthOverCut)
+	cut := opt.Context.TLOCMM
 	if !ok || cut == nil || l.Min == nil || l.Max == nil {
 		return nil
 	}
 	return &plots.Range{Low: *l.Min * *cut, High: *l.Max * *cut}
 }
 
-func (b *batchJob) line(measure string) (advice.Line, bool) {
-	l, ok := b.opt.Targets.Line(measure)
+func targetLine(opt pipeline.Options, measure string) (advice.Line, bool) {
+	l, ok := opt.Targets.Line(measure)
 	if !ok {
 		return l, false
 	}
-	return l.At(b.opt.Context.DMPct)
+	return l.At(opt.Context.DMPct)
 }

@@ -1,6 +1,7 @@
 package harvestfile
 
 import (
+	"path/filepath"
 	"slices"
 
 	"gristmark/internal/result"
@@ -47,6 +48,11 @@ func Photos(name string, data []byte) ([]Photo, error) {
 		case p.Sample == "":
 			t.fault(r.line, "the sample of %s is empty; name it, or take the line out", p.Photo)
 			continue
+		}
+		for _, c := range [][2]string{{"photo", p.Photo}, {"sample", p.Sample}} {
+			if !filepath.IsLocal(filepath.FromSlash(c[1])) {
+				t.fault(r.line, "the %s %q leads out of the folder; write it without .. and without a drive", c[0], c[1])
+			}
 		}
 		if other, twice := lines[p.Photo]; twice {
 			t.fault(r.line, "the photo %s stands there twice, on line %d too", p.Photo, other)

@@ -27,6 +27,8 @@ func TestFaultsOfPhotos(t *testing.T) {
 		"photo,sample\na,1\nb,1\n./a,2\n":          "s line 4: the photo a stands there twice, on line 2 too",
 		"photo,sample,dm_pct\na,1,33\nb,1,34\n":    "s line 3: sample 1: dm_pct is 34, but on line 2 it is another; a sample has one setting each",
 		"photo,sample,field\na,1,x\nb,1,\nc,1,y\n": "s line 4: sample 1: field is y, but on line 2 it is another; a sample has one setting each",
+		"photo,sample\na,../up\n":                  `s line 2: the sample "../up" leads out of the folder; write it without .. and without a drive`,
+		"photo,sample\n/etc/a,1\n":                 `s line 2: the photo "/etc/a" leads out of the folder; write it without .. and without a drive`,
 		"photo,sampel\na,1\n":                      "s line 1: the column \"sampel\" is unknown; did you mean sample?",
 	} {
 		if _, err := Photos("s", []byte(table)); err == nil || strings.Split(err.Error(), "\n")[0] != want {

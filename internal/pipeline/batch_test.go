@@ -125,24 +125,24 @@ func TestStoreKnowsWhatItKept(t *testing.T) {
 	if err := s.save(f, opt); err != nil {
 		t.Fatal(err)
 	}
-	if s.load("abc", opt) == nil {
+	if s.Frame("abc", opt) == nil {
 		t.Error("a kept frame was not found")
 	}
 	kernels, other := opt, s
 	kernels.Show, other.Version = ShowKernels, "w"
-	if s.load("abc", kernels) != nil || other.load("abc", opt) != nil || s.load("abd", opt) != nil {
+	if s.Frame("abc", kernels) != nil || other.Frame("abc", opt) != nil || s.Frame("abd", opt) != nil {
 		t.Error("a frame of another option, version or photo was found")
 	}
 	targets := opt
 	targets.Targets.Name = "other"
-	if s.load("abc", targets) == nil {
+	if s.Frame("abc", targets) == nil {
 		t.Error("targets have nothing to do with measuring")
 	}
 	path, _ := s.paths(s.key("abc", opt))
 	if err := os.Truncate(path, 20); err != nil {
 		t.Fatal(err)
 	}
-	if s.load("abc", opt) != nil {
+	if s.Frame("abc", opt) != nil {
 		t.Error("a damaged frame was found")
 	}
 }

@@ -11,6 +11,7 @@ import (
 	"strings"
 
 	"gristmark/internal/intake"
+	"gristmark/internal/result"
 )
 
 // Group says which photos of a folder are one sample.
@@ -27,7 +28,14 @@ const (
 type Batch struct {
 	Name   string // path within the folder with slashes; the folder's own name for photos directly in it
 	Photos []string
+
+	Settings result.Settings   // what was told of the sample
+	Refused  map[string]string // of the photos, those that are not even looked at, and why
 }
+
+// Grouping puts the photos of a folder, given by their sorted paths within it, into samples, and lists those that belong to
+// none. Top is the folder's own name. The error is the caller's fault.
+type Grouping func(top string, photos []string) (list []Batch, left []string, err error)
 
 // photoEndings are those of files that are taken for photos, and refused if they are none. Files of other
 // endings are left alone, unless they have no ending and look like a photo.
@@ -39,29 +47,56 @@ var shotNumber = regexp.MustCompile(`[-_ .]([0-9]{1,2}|[a-zA-Z])$|\s*\([0-9]{1,2
 // Samples lists the photos of a folder in samples, sorted; paths are relative to the folder, with
 // slashes. Hidden files and folders are left out; links to folders are not followed.
 func Samples(folder string, group Group) ([]Batch, error) {
+	list, _, err := Gather(folder, ByGroup(group))
+	return list, err
+}
+
+// Gather lists the photos of a folder as [Samples] does, grouped in any way, and those that belong to no sample.
+func Gather(folder string, grouping Grouping) (list []Batch, left []string, err error) {
 	photos, err := photosIn(folder)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	top := topName(folder)
-	byName := map[string]*Batch{}
-	var out []*Batch
-	for _, p := range photos {
-		name := sampleName(p, group, top)
-		b := byName[name]
-		if b == nil {
-			b = &Batch{Name: name}
-			byName[name] = b
-			out = append(out, b)
-		}
-		b.Photos = append(b.Photos, p)
-	}
-	list := make([]Batch, len(out))
-	for i, b := range out {
-		list[i] = *b
-	}
+	return GatherPhotos(folder, photos, grouping)
+}
+
+// GatherPhotos is [Gather] for these photos of the folder alone.
+func GatherPhotos(folder string, photos []string, grouping Grouping) (list []Batch, left []string, err error) {
+	list, left, err = grouping(topName(folder), slices.Sorted(slices.Values(photos)))
 	slices.SortFunc(list, func(a, b Batch) int { return strings.Compare(a.Name, b.Name) })
-	return list, nil
+	return list, left, err
+}
+
+// ByGroup groups by folder, by name or photo by photo.
+func ByGroup(group Group) Grouping {
+	return func(top string, photos []string) ([]Batch, []string, error) {
+		g := gatherer{}
+		for _, p := range photos {
+			b := g.sample(sampleName(p, group, top))
+			b.Photos = append(b.Photos, p)
+		}
+		return g.list(), nil, nil
+	}
+}
+
+// gatherer collects samples by their names.
+type gatherer map[string]*Batch
+
+func (g gatherer) sample(name string) *Batch {
+	b := g[name]
+	if b == nil {
+		b = &Batch{Name: name}
+		g[name] = b
+	}
+	return b
+}
+
+func (g gatherer) list() []Batch {
+	var out []Batch
+	for _, b := range g {
+		out = append(out, *b)
+	}
+	return out
 }
 
 func topName(folder string) string {

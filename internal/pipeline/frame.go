@@ -18,6 +18,8 @@ type Frame struct {
 	// Picture is the upright photo as JPEG, reduced to at most PictureSidePx; nil unless asked for.
 	Picture    []byte `json:"-"`
 	HasPicture bool   `json:"has_picture"` // one is kept beside the record
+
+	spots []spot // where the largest pieces lie, once the outlines are dropped
 }
 
 // Mark is a mark of the ruler as it was found in the photo.

@@ -50,6 +50,9 @@ func markSpreads(frames []*Frame) {
 
 // spotsOf lists the pieces seen whole, largest first.
 func spotsOf(f *Frame) []spot {
+	if f.spots != nil {
+		return f.spots
+	}
 	spots := []spot{}
 	for i, p := range f.Photo.Particles {
 		if p.CutByEdge || i >= len(f.OutlineMM) || len(f.OutlineMM[i]) < 3 {

@@ -8,7 +8,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"io/fs"
+	"io"
 	"os"
 	"path/filepath"
 )
@@ -39,8 +39,8 @@ func (s Store) paths(key string) (frame, picture string) {
 	return base + ".json.gz", base + ".jpg"
 }
 
-// load returns the frame that was kept, nil if there is none or it is damaged.
-func (s Store) load(sha string, opt Options) *Frame {
+// Frame returns the frame that was kept, nil if there is none or it is damaged.
+func (s Store) Frame(sha string, opt Options) *Frame {
 	frame, picture := s.paths(s.key(sha, opt))
 	data, err := os.ReadFile(frame)
 	if err != nil {
@@ -92,22 +92,8 @@ func (s Store) save(f *Frame, opt Options) error {
 
 // WriteFile writes a file completely or not at all.
 func WriteFile(path string, data []byte) error {
-	f, err := os.CreateTemp(filepath.Dir(path), ".gristmark-*")
-	if err != nil {
-		return fmt.Errorf("pipeline: %s could not be written: %w", path, err)
-	}
-	_, err = f.Write(data)
-	err = errors.Join(err, f.Chmod(0o644), f.Close())
-	if err == nil {
-		err = os.Rename(f.Name(), path)
-	}
-	if err != nil {
-		os.Remove(f.Name())
-		var full *fs.PathError
-		if errors.As(err, &full) {
-			err = full.Err
-		}
-		return fmt.Errorf("pipeline: %s could not be written: %w", path, err)
-	}
-	return nil
+	return WriteStream(path, func(w io.Writer) error {
+		_, err := w.Write(data)
+		return err
+	})
 }

@@ -3,6 +3,7 @@ package report
 import (
 	"encoding/csv"
 	"io"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -17,6 +18,8 @@ type Row struct {
 	Estimate *result.Sample // nil in the row of a photo, and where nothing was measured
 	Document string         // path of the measurement document, in the row of a sample
 	Overlay  string         // path of the overlay, in the row of a photo
+
+	Settings result.Settings // what was told of the sample
 }
 
 var resultColumns = []string{
@@ -30,47 +33,113 @@ var resultColumns = []string{
 	"box_top_pct", "box_top_pct_low", "box_top_pct_high", "box_middle_pct", "box_middle_pct_low", "box_middle_pct_high",
 	"box_lower_pct", "box_lower_pct_low", "box_lower_pct_high", "box_pan_pct", "box_pan_pct_low", "box_pan_pct_high",
 	"state", "verdict_kernels", "verdict_pieces", "targets", "advice", "document", "overlay",
+	"load", "farm", "field", "hybrid", "process", "dm_pct", "tloc_mm", "roll_gap_mm", "speed_diff_pct", "knife_hours", "throughput_tph", "note",
 }
+
+var refusedColumns = []string{"file", "sample", "problem", "sha256"}
 
 // WriteResults writes results.csv: header first, one row a photo and one a sample, told apart by the column
 // row. Decimal points and metric units whatever the language; what is not known is empty.
-func WriteResults(w io.Writer, rows []Row) error {
-	return writeCSV(w, resultColumns, rows, func(r Row) map[string]string {
-		if r.Photo != nil {
-			return photoCells(r)
-		}
-		return sampleCells(r)
-	})
-}
+func WriteResults(w io.Writer, rows []Row) error { return writeAll(NewResultsTable(w), rows) }
 
 // WriteRefused writes refused.csv: header first, one row a refused photo.
-func WriteRefused(w io.Writer, rows []Row) error {
-	var refused []Row
-	for _, r := range rows {
-		if r.Photo != nil && r.Photo.Status == result.Refused {
-			refused = append(refused, r)
-		}
+func WriteRefused(w io.Writer, rows []Row) error { return writeAll(NewRefusedTable(w), rows) }
+
+func writeAll(t *Table, rows []Row) error {
+	err := t.Write(rows...)
+	if fault := t.Close(); err == nil {
+		err = fault
 	}
-	return writeCSV(w, []string{"file", "sample", "problem", "sha256"}, refused, photoCells)
+	return err
 }
 
-func writeCSV(w io.Writer, columns []string, rows []Row, cells func(Row) map[string]string) error {
-	c := csv.NewWriter(w)
-	if err := c.Write(columns); err != nil {
-		return err
-	}
-	line := make([]string, len(columns))
+// Table writes a CSV of rows as they come.
+type Table struct {
+	columns []string
+	cells   func(Row) map[string]string // nil for a row that does not belong here
+	csv     *csv.Writer
+	line    []string
+	err     error
+}
+
+// NewResultsTable writes results.csv, see [WriteResults].
+func NewResultsTable(w io.Writer) *Table { return newTable(w, resultColumns, resultCells) }
+
+// NewRefusedTable writes refused.csv, see [WriteRefused].
+func NewRefusedTable(w io.Writer) *Table { return newTable(w, refusedColumns, refusedCells) }
+
+func newTable(w io.Writer, columns []string, cells func(Row) map[string]string) *Table {
+	t := &Table{columns: columns, cells: cells, csv: csv.NewWriter(w), line: make([]string, len(columns))}
+	t.err = t.csv.Write(columns)
+	return t
+}
+
+// Write adds rows.
+func (t *Table) Write(rows ...Row) error {
 	for _, r := range rows {
-		values := cells(r)
-		for i, name := range columns {
-			line[i] = values[name]
+		values := t.cells(r)
+		if values == nil || t.err != nil {
+			continue
 		}
-		if err := c.Write(line); err != nil {
-			return err
+		for i, name := range t.columns {
+			t.line[i] = values[name]
+		}
+		t.err = t.csv.Write(t.line)
+	}
+	return t.err
+}
+
+// Close writes what is left.
+func (t *Table) Close() error {
+	t.csv.Flush()
+	if t.err == nil {
+		t.err = t.csv.Error()
+	}
+	return t.err
+}
+
+// ResultColumns names the columns of results.csv, RefusedColumns those of refused.csv.
+func ResultColumns() []string { return slices.Clone(resultColumns) }
+
+// RefusedColumns names the columns of refused.csv.
+func RefusedColumns() []string { return slices.Clone(refusedColumns) }
+
+// Cells are the cells of a row of results.csv by column; empty ones may be missing.
+func (r Row) Cells() map[string]string { return resultCells(r) }
+
+// RefusedCells are the cells of a row of refused.csv by column, nil where the row is not of a refused photo.
+func (r Row) RefusedCells() map[string]string { return refusedCells(r) }
+
+func resultCells(r Row) map[string]string {
+	var cells map[string]string
+	if r.Photo != nil {
+		cells = photoCells(r)
+	} else {
+		cells = sampleCells(r)
+	}
+	settingCells(cells, r.Settings)
+	return cells
+}
+
+func refusedCells(r Row) map[string]string {
+	if r.Photo == nil || r.Photo.Status != result.Refused {
+		return nil
+	}
+	return photoCells(r)
+}
+
+// settingCells never overwrites what photo or sample say themselves.
+func settingCells(cells map[string]string, s result.Settings) {
+	for name, word := range map[string]string{"load": s.Load, "farm": s.Farm, "field": s.Field, "hybrid": s.Hybrid, "process": s.Process, "note": s.Note, "state": s.State, "taken_at": s.TakenAt} {
+		if cells[name] == "" {
+			cells[name] = word
 		}
 	}
-	c.Flush()
-	return c.Error()
+	for name, v := range map[string]*float64{"dm_pct": s.DMPct, "tloc_mm": s.TLOCMM, "roll_gap_mm": s.RollGapMM, "speed_diff_pct": s.SpeedDiffPct, "knife_hours": s.KnifeHours, "throughput_tph": s.ThroughputTPH} {
+		if v != nil {
+			cells[name] = plain(*v)
+		}
+	}
 }
 
 func photoCells(r Row) map[string]string {

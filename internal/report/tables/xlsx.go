@@ -2,10 +2,9 @@ package tables
 
 import (
 	"archive/zip"
-	"bytes"
-	"encoding/csv"
 	"fmt"
 	"io"
+	"os"
 	"slices"
 	"strconv"
 	"strings"
@@ -22,31 +21,78 @@ const sheetRows = 1_048_576
 var wordColumns = []string{
 	"sample", "file", "status", "problem", "taken_at", "sha256", "scale_from", "failed_checks", "same_spread_as", "duplicate_of",
 	"verdict_kernels", "verdict_pieces", "targets", "advice", "document", "overlay",
+	"load", "farm", "field", "hybrid", "process", "state", "note",
 }
 
-// Workbook writes an XLSX with the sheets samples, photos, refused and particles. Numbers are numbers. The particles end
-// where the sheet does; a sheet "left out" then says so, and CSV and Parquet hold them all.
+// Columns gathers which columns of the tables have a value in any row: the sheets leave the others out.
+type Columns struct {
+	samples, photos, refused map[string]bool
+}
+
+// See takes rows of results.csv into account.
+func (c *Columns) See(rows ...report.Row) {
+	if c.samples == nil {
+		c.samples, c.photos, c.refused = map[string]bool{}, map[string]bool{}, map[string]bool{}
+	}
+	for _, r := range rows {
+		into := c.photos
+		if r.Photo == nil {
+			into = c.samples
+		}
+		see(into, r.Cells())
+		see(c.refused, r.RefusedCells())
+	}
+}
+
+func see(seen map[string]bool, cells map[string]string) {
+	for name, cell := range cells {
+		if cell != "" {
+			seen[name] = true
+		}
+	}
+}
+
+// keep lists the columns that are filled, all where the sheet has no rows; that which tells photo from sample is left out.
+func keep(columns []string, seen map[string]bool) []string {
+	var out []string
+	for _, name := range columns {
+		if name != "row" && (seen[name] || len(seen) == 0) {
+			out = append(out, name)
+		}
+	}
+	return out
+}
+
+// Workbook writes an XLSX with the sheets samples, photos, refused and particles, row by row; what does not fit a buffer lies in
+// temporary files meanwhile. Numbers are numbers. The particles end where the sheet does; a sheet "left out" then says so, and CSV and
+// Parquet hold them all.
 type Workbook struct {
 	f     *excelize.File
 	bold  int
-	limit int                    // rows of the sheet of particles
-	sheet *excelize.StreamWriter // of particles
-	row   int
-	left  int // particles left out
+	limit int // rows of a sheet
+
+	samples, photos, refused, particles *sheet
+	left                                int // rows left out
 }
 
-// NewWorkbook writes the tables of samples, photos and refusals and is ready for particles.
-func NewWorkbook(rows []report.Row) (*Workbook, error) {
+// sheet is one table of the book.
+type sheet struct {
+	w       *excelize.StreamWriter
+	columns []string
+	row     int
+}
+
+// NewWorkbook starts a book whose sheets have the columns that were seen.
+func NewWorkbook(c *Columns) (*Workbook, error) {
 	b := &Workbook{f: excelize.NewFile(), limit: sheetRows}
-	err := b.start(rows)
-	if err != nil {
+	if err := b.start(c); err != nil {
 		b.f.Close()
 		return nil, fmt.Errorf("report: the workbook cannot be made: %w", err)
 	}
 	return b, nil
 }
 
-func (b *Workbook) start(rows []report.Row) error {
+func (b *Workbook) start(c *Columns) error {
 	var err error
 	if b.bold, err = b.f.NewStyle(&excelize.Style{Font: &excelize.Font{Bold: true}}); err != nil {
 		return err
@@ -54,66 +100,58 @@ func (b *Workbook) start(rows []report.Row) error {
 	if err := b.f.SetSheetName("Sheet1", "samples"); err != nil {
 		return err
 	}
-	split := map[bool][]report.Row{}
+	for _, s := range []struct {
+		into    **sheet
+		name    string
+		columns []string
+	}{
+		{&b.samples, "samples", keep(report.ResultColumns(), c.samples)}, {&b.photos, "photos", keep(report.ResultColumns(), c.photos)},
+		{&b.refused, "refused", keep(report.RefusedColumns(), c.refused)}, {&b.particles, "particles", particleColumns},
+	} {
+		w, err := b.newSheet(s.name, s.columns)
+		if err != nil {
+			return err
+		}
+		*s.into = &sheet{w: w, columns: s.columns, row: 1}
+	}
+	return nil
+}
+
+// WriteRows adds samples and photos, and the refused ones of them.
+func (b *Workbook) WriteRows(rows ...report.Row) error {
 	for _, r := range rows {
-		split[r.Photo != nil] = append(split[r.Photo != nil], r)
-	}
-	for _, t := range []struct {
-		name  string
-		write func(io.Writer, []report.Row) error
-		rows  []report.Row
-	}{{"samples", report.WriteResults, split[false]}, {"photos", report.WriteResults, split[true]}, {"refused", report.WriteRefused, split[true]}} {
-		if err := b.table(t.name, t.write, t.rows); err != nil {
+		into := b.photos
+		if r.Photo == nil {
+			into = b.samples
+		}
+		if err := b.words(into, r.Cells()); err != nil {
 			return err
 		}
+		if cells := r.RefusedCells(); cells != nil {
+			if err := b.words(b.refused, cells); err != nil {
+				return err
+			}
+		}
 	}
-	b.sheet, err = b.newSheet("particles", particleColumns)
-	b.row = 1
-	return err
+	return nil
 }
 
-// table fills a sheet from the CSV of the same table, without the columns that stay empty.
-func (b *Workbook) table(name string, write func(io.Writer, []report.Row) error, rows []report.Row) error {
-	var buf bytes.Buffer
-	if err := write(&buf, rows); err != nil {
-		return err
+// words adds a row of cells as the CSV has them.
+func (b *Workbook) words(s *sheet, values map[string]string) error {
+	cells := make([]any, len(s.columns))
+	for i, name := range s.columns {
+		cells[i] = typed(name, values[name])
 	}
-	lines, err := csv.NewReader(&buf).ReadAll()
-	if err != nil {
-		return err
-	}
-	keep := filled(lines)
-	header := make([]string, len(keep))
-	for i, k := range keep {
-		header[i] = lines[0][k]
-	}
-	w, err := b.newSheet(name, header)
-	if err != nil {
-		return err
-	}
-	for n, line := range lines[1:] {
-		cells := make([]any, len(keep))
-		for i, k := range keep {
-			cells[i] = typed(header[i], line[k])
-		}
-		if err := w.SetRow("A"+strconv.Itoa(n+2), cells); err != nil {
-			return err
-		}
-	}
-	return w.Flush()
+	return b.add(s, cells)
 }
 
-// filled lists the columns with a value in any row, or all where there is no row; that which tells photo from sample
-// is left out.
-func filled(lines [][]string) []int {
-	var keep []int
-	for i, name := range lines[0] {
-		used := slices.ContainsFunc(lines[1:], func(line []string) bool { return line[i] != "" })
-		if name != "row" && (used || len(lines) == 1) {
-			keep = append(keep, i)
-		}
+func (b *Workbook) add(s *sheet, cells []any) error {
+	if s.row >= b.limit {
+		b.left++
+		return nil
 	}
-	return keep
+	s.row++
+	return s.w.SetRow("A"+strconv.Itoa(s.row), cells)
 }
 
 func typed(column, s string) any {
@@ -152,12 +190,7 @@ func (b *Workbook) newSheet(name string, header []string) (*excelize.StreamWrite
 // Write adds particles.
 func (b *Workbook) Write(rows []Particle) error {
 	for _, p := range rows {
-		if b.row >= b.limit {
-			b.left++
-			continue
-		}
-		b.row++
-		if err := b.sheet.SetRow("A"+strconv.Itoa(b.row), p.cells()); err != nil {
+		if err := b.add(b.particles, p.cells()); err != nil {
 			return err
 		}
 	}
@@ -168,17 +201,33 @@ func (b *Workbook) Write(rows []Particle) error {
 // library's own order changes from run to run.
 func (b *Workbook) Finish(w io.Writer) error {
 	defer b.f.Close()
-	if err := b.sheet.Flush(); err != nil {
-		return err
+	for _, s := range []*sheet{b.samples, b.photos, b.refused, b.particles} {
+		if err := s.w.Flush(); err != nil {
+			return err
+		}
 	}
 	if err := b.sayLeftOut(); err != nil {
 		return err
 	}
-	buf, err := b.f.WriteToBuffer()
+	raw, err := os.CreateTemp("", "gristmark-*.xlsx")
 	if err != nil {
 		return fmt.Errorf("report: the workbook cannot be made: %w", err)
 	}
-	parts, err := zip.NewReader(bytes.NewReader(buf.Bytes()), int64(buf.Len()))
+	defer os.Remove(raw.Name())
+	defer raw.Close()
+	if err := b.f.Write(raw); err != nil {
+		return fmt.Errorf("report: the workbook cannot be made: %w", err)
+	}
+	return inOrder(w, raw)
+}
+
+// inOrder copies a zip with its parts in order of their names.
+func inOrder(w io.Writer, raw *os.File) error {
+	info, err := raw.Stat()
+	if err != nil {
+		return err
+	}
+	parts, err := zip.NewReader(raw, info.Size())
 	if err != nil {
 		return err
 	}
@@ -200,7 +249,7 @@ func (b *Workbook) sayLeftOut() error {
 	if err != nil {
 		return err
 	}
-	if err := w.SetRow("A2", []any{fmt.Sprintf("%d particles are beyond the rows of a sheet; particles.csv and particles.parquet hold all", b.left)}); err != nil {
+	if err := w.SetRow("A2", []any{fmt.Sprintf("%d rows are beyond what a sheet holds; the CSV and Parquet files hold all", b.left)}); err != nil {
 		return err
 	}
 	return w.Flush()
