@@ -35,6 +35,7 @@ func speaking(say *words.Words) template.FuncMap {
 		"lang":     say.Lang,
 		"classes":  func(c *result.LengthClasses) string { return report.ClassesText(*c, say) },
 		"check":    func(c result.Check) string { return report.CheckText(c, say) },
+		"told":     func(s result.Settings) string { return report.SettingsText(s, say) },
 		"badge":    badge,
 		"passing":  season.PassingOf,
 		"length":   season.LengthOf,

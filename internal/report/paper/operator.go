@@ -5,6 +5,7 @@ import (
 	"io"
 	"strings"
 
+	"gristmark/internal/report"
 	"gristmark/internal/report/season"
 	"gristmark/internal/result"
 	"gristmark/internal/words"
@@ -76,6 +77,9 @@ func (s *sheet) head(o Operator) {
 		text += s.say.T(", taken %s", strings.Replace(e.Taken, "T", " ", 1))
 	}
 	s.para("", 9, 80, text)
+	if o.Document.Settings != nil {
+		s.para("", 9, 80, report.SettingsText(*o.Document.Settings, s.say))
+	}
 	s.SetY(s.GetY() + 2)
 }
 
