@@ -18,6 +18,8 @@ func TestMain(m *testing.M) {
 	if dir := os.Getenv(childEnv); dir != "" {
 		os.Exit(child(dir))
 	}
+	realCost = passwordCost
+	passwordCost = argon{time: 1, memoryKiB: 64, lanes: 1} // most tests are about something else
 	code := m.Run()
 	if server != nil {
 		if err := server.Stop(); err != nil {
@@ -27,6 +29,9 @@ func TestMain(m *testing.M) {
 	}
 	os.Exit(code)
 }
+
+// realCost is what a password costs outside these tests.
+var realCost argon
 
 // server is the PostgreSQL of this run, started by the first test that asks for one.
 var (
