@@ -57,7 +57,7 @@ func load(code string) (*tongue, error) {
 	t := &tongue{tag: tag, texts: map[string]string{}, decimal: "."}
 	for _, e := range list {
 		if _, again := t.texts[e.English]; again {
-			return nil, fmt.Errorf("words: %s: two texts for %q", code, e.English)
+			continue // the first counts; a test finds the second
 		}
 		if e.Text != "" {
 			t.texts[e.English] = e.Text
