@@ -1,0 +1,9 @@
+//go:build !linux
+
+package main
+
+import "os/exec"
+
+func childOptions(*exec.Cmd) {}
+
+func modest() {}
