@@ -1,0 +1,191 @@
+package web
+
+import (
+	"fmt"
+	"html/template"
+	"net/http"
+	"strconv"
+	"time"
+
+	"gristmark/internal/harvest"
+)
+
+// inviteLife is how long an invitation can be used.
+const inviteLife = 7 * 24 * time.Hour
+
+type homeFarm struct {
+	harvest.Farm
+	Harvests []harvest.Harvest
+	MayAdd   bool
+}
+
+type homeBody struct{ Farms []homeFarm }
+
+func home(c *call) error {
+	if c.who.HarvestID != 0 {
+		return c.see(fmt.Sprintf("/harvests/%d", c.who.HarvestID), "")
+	}
+	farms, err := c.desk().Farms(c.ctx())
+	if err != nil {
+		return err
+	}
+	all, err := c.desk().Harvests(c.ctx(), 0)
+	if err != nil {
+		return err
+	}
+	var b homeBody
+	for _, f := range farms {
+		row := homeFarm{Farm: f, MayAdd: f.Role == harvest.Adviser}
+		for _, h := range all {
+			if h.FarmID == f.ID {
+				row.Harvests = append(row.Harvests, h)
+			}
+		}
+		b.Farms = append(b.Farms, row)
+	}
+	return c.show(http.StatusOK, "home", page{Title: c.t("Harvests"), Body: b})
+}
+
+func addFarm(c *call) error {
+	if _, err := c.desk().AddFarm(c.ctx(), c.r.PostFormValue("name")); err != nil {
+		return err
+	}
+	return c.see("/", "added")
+}
+
+// farm finds one of the farms of who asks.
+func (c *call) farm(id int64) (harvest.Farm, error) {
+	farms, err := c.desk().Farms(c.ctx())
+	if err != nil {
+		return harvest.Farm{}, err
+	}
+	for _, f := range farms {
+		if f.ID == id {
+			return f, nil
+		}
+	}
+	return harvest.Farm{}, harvest.ErrNone
+}
+
+type option struct {
+	Value, Text, More string
+	Chosen            bool
+}
+
+type memberRow struct {
+	ID    int64
+	Name  string
+	Word  string
+	Roles []option
+}
+
+type changeRow struct{ At, By, What, Object, Detail string }
+
+type farmBody struct {
+	Farm    harvest.Farm
+	May     bool
+	Members []memberRow
+	Roles   []option
+	Changes []changeRow
+	Before  int64
+	Token   string
+	QR      template.HTML
+}
+
+func (c *call) roles(now harvest.Role, remove bool) []option {
+	list := []option{
+		{Value: string(harvest.Adviser), Text: c.t("adviser")}, {Value: string(harvest.Crew), Text: c.t("crew")}, {Value: string(harvest.Reader), Text: c.t("reader")},
+	}
+	if remove {
+		list = append(list, option{Value: "", Text: c.t("nothing any more")})
+	}
+	for i := range list {
+		list[i].Chosen = list[i].Value == string(now)
+	}
+	return list
+}
+
+func farmPage(c *call) error { return c.farmWith(http.StatusOK, "", "") }
+
+func (c *call) farmWith(status int, token, fault string) error {
+	id, err := c.id("farm")
+	if err != nil {
+		return err
+	}
+	f, err := c.farm(id)
+	if err != nil {
+		return err
+	}
+	b := farmBody{Farm: f, May: f.Role == harvest.Adviser && c.who.AccountID != 0, Roles: c.roles(harvest.Crew, false)}
+	if token != "" {
+		b.Token = c.address("/join/" + token)
+		if b.QR, err = qrCode(b.Token); err != nil {
+			return err
+		}
+	}
+	members, err := c.desk().Members(c.ctx(), id)
+	if err != nil {
+		return err
+	}
+	for _, m := range members {
+		b.Members = append(b.Members, memberRow{ID: m.AccountID, Name: m.Name, Word: c.t(string(m.Role)), Roles: c.roles(m.Role, true)})
+	}
+	if b.May {
+		if err := c.changes(&b); err != nil {
+			return err
+		}
+	}
+	return c.show(status, "farm", page{Title: f.Name, Body: b, Fault: fault, Crumbs: []crumb{{c.t("Harvests"), "/"}, {f.Name, ""}}})
+}
+
+func (c *call) changes(b *farmBody) error {
+	const rows = 50
+	before, _ := strconv.ParseInt(c.r.URL.Query().Get("before"), 10, 64)
+	list, err := c.desk().Changes(c.ctx(), b.Farm.ID, before, rows)
+	if err != nil {
+		return err
+	}
+	for _, e := range list {
+		b.Changes = append(b.Changes, changeRow{At: c.when(e.At), By: e.By, What: e.What, Object: e.Object, Detail: e.Detail})
+	}
+	if len(list) == rows {
+		b.Before = list[rows-1].ID
+	}
+	return nil
+}
+
+func invite(c *call) error {
+	id, err := c.id("farm")
+	if err != nil {
+		return err
+	}
+	token, err := c.desk().Invite(c.ctx(), id, harvest.Role(c.r.PostFormValue("role")), inviteLife)
+	if err != nil {
+		return c.again(err, c.farmWith)
+	}
+	return c.farmWith(http.StatusOK, token, "")
+}
+
+func setRole(c *call) error {
+	farm, err := c.id("farm")
+	if err != nil {
+		return err
+	}
+	account, err := c.id("account")
+	if err != nil {
+		return err
+	}
+	if err := c.desk().SetRole(c.ctx(), farm, account, harvest.Role(c.r.PostFormValue("role"))); err != nil {
+		return c.again(err, c.farmWith)
+	}
+	return c.see(fmt.Sprintf("/farms/%d", farm), "saved")
+}
+
+// address is a page of this server as a phone reaches it: by the name that the browser used.
+func (c *call) address(path string) string {
+	scheme := "http"
+	if c.r.TLS != nil || c.r.Header.Get("X-Forwarded-Proto") == "https" {
+		scheme = "https"
+	}
+	return scheme + "://" + c.r.Host + path
+}
