@@ -50,4 +50,6 @@ type Check struct {
 	Advice string  `json:"advice"` // empty when OK
 
 	Refuses bool `json:"refuses,omitempty"` // failing it makes the numbers meaningless
+
+	RegionsPx [][]XY `json:"regions_px,omitempty"` // outlines, px, of the parts of the photo that it speaks of; none: of all
 }

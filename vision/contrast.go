@@ -1,0 +1,173 @@
+package vision
+
+import (
+	"math"
+
+	"gristmark/internal/result"
+	"gristmark/vision/shape"
+)
+
+// Where pieces could not be told from the tray: it has nearly the colour of some pieces, and something of a piece's size stands out a
+// little, but too little to be taken for one. Limits from the tuning scenes of white, wooden, cardboard, paper and plain trays.
+const (
+	riskyDistance = 8.0    // standard deviations of the tray, within which a colour of pieces is near it
+	riskyShare    = 0.01   // of the pieces, from which such colours matter
+	faintContrast = 5.0    // standard deviations, from which something stands out a little
+	plainContrast = 16.0   // on average over what stands out: no piece would be missed there
+	faintMM2      = 2.0    // smaller things are specks
+	besideMM      = 0.7    // around pieces that were found: their soft edge
+	regionMM      = 1.5    // a region reaches so far beyond what it is drawn around
+	joinMM        = 3.0    // regions nearer to each other than twice this are one
+	leastFaint    = 0.0003 // of the field, from which it is told
+	leastToldPart = 0.75   // of the field must be clear of such regions
+)
+
+// pieceColours are colours of pieces as (L*+16, a*, b*), each with the share of the pieces that it stands for: 4800 kernels, kernel pieces
+// and pieces of stover on plain trays of the tuning scenes, in forty clusters (k-means over colours thinned to steps of 6 units, so
+// that rare pale ones have a cluster too).
+var pieceColours = [...][4]float32{
+	{91, 5, 38, 0.096}, {93, -2, 17, 0.096}, {103, -4, 22, 0.089}, {88, 7, 53, 0.082}, {83, -1, 29, 0.058},
+	{106, -2, 7, 0.054}, {74, 5, 31, 0.048}, {104, -2, 34, 0.044}, {80, 7, 42, 0.043}, {83, -12, 38, 0.040},
+	{85, -2, 6, 0.025}, {61, 9, 32, 0.023}, {77, 13, 59, 0.023}, {76, 2, 18, 0.023}, {95, -8, 40, 0.020}, {71, 9, 48, 0.020},
+	{103, -3, 53, 0.019}, {95, 5, 67, 0.017}, {92, -11, 26, 0.016}, {60, 14, 43, 0.016}, {86, -5, 48, 0.016},
+	{70, -11, 29, 0.014}, {85, 14, 70, 0.013}, {54, -6, 28, 0.013}, {70, -17, 41, 0.013}, {61, -3, 36, 0.011},
+	{70, -4, 44, 0.010}, {64, 8, 20, 0.007}, {59, -21, 30, 0.007}, {67, -1, 16, 0.005}, {80, -17, 53, 0.005},
+	{45, -12, 22, 0.005}, {66, 19, 52, 0.005}, {49, 6, 19, 0.005}, {67, -29, 44, 0.004}, {54, 21, 25, 0.004},
+	{75, -22, 30, 0.003}, {55, 15, 14, 0.003}, {71, 20, 25, 0.003}, {37, 13, 12, 0.001},
+}
+
+// contrastChecks tell where pieces could not be told from the tray, and whether that is too much of it.
+func (s *search) contrastChecks() []result.Check { return toldChecks(s.faintRegions()) }
+
+func toldChecks(regions [][]result.XY, share float64) []result.Check {
+	faint := atMost("low_contrast", share, leastFaint, "share of field", false,
+		"in the hatched parts pieces can hardly be told from the tray, and some may be missing: take a darker tray of one colour, such as navy or black")
+	if !faint.OK {
+		faint.RegionsPx = regions
+	}
+	return []result.Check{faint, atLeast("told_apart", 1-share, leastToldPart, "share of field", true,
+		"the tray has the colour of the pieces, which cannot be told from it: take a darker tray of one colour, such as navy or black")}
+}
+
+// faintRegions outlines, in photo px, where something of a piece's size stands out a little from a tray of the pieces' colour, and gives
+// their share of the field.
+func (s *search) faintRegions() (regions [][]result.XY, share float64) {
+	w, h := s.back.w, s.back.h
+	risky, any := s.riskyCells()
+	if !any {
+		return nil, 0
+	}
+	faint := s.faintCells(risky)
+	mmPerCell := cellPx / s.pxPerMM
+	grown := growBy(faint, w, h, (regionMM+joinMM)/mmPerCell)
+	grown = shrinkBy(grown, w, h, joinMM/mmPerCell)
+	all, marked := 0, 0
+	for i, in := range s.field.mask {
+		grown[i] = grown[i] && in
+		if in {
+			all++
+		}
+		if grown[i] {
+			marked++
+		}
+	}
+	labels, n := components(grown, w, h)
+	for _, b := range blobsOf(labels, n, w, h, 1) {
+		o := shape.Simplify(b.outline, 0.7)
+		for i, p := range o {
+			o[i] = result.XY{p[0] * cellPx * s.work.sx, p[1] * cellPx * s.work.sy}
+		}
+		if len(o) >= 3 {
+			regions = append(regions, o)
+		}
+	}
+	return regions, float64(marked) / math.Max(1, float64(all))
+}
+
+// riskyCells marks the cells of the field where the bare tray is nearly as some pieces are; it is looked at in tiles.
+func (s *search) riskyCells() (risky []bool, any bool) {
+	w, h := s.back.w, s.back.h
+	risky = make([]bool, w*h)
+	for y0 := 0; y0 < h; y0 += tileCells {
+		for x0 := 0; x0 < w; x0 += tileCells {
+			if !s.field.mask[y0*w+x0] || s.nearShare(s.back.color[y0*w+x0]) < riskyShare {
+				continue
+			}
+			any = true
+			for y := y0; y < min(y0+tileCells, h); y++ {
+				for x := x0; x < min(x0+tileCells, w); x++ {
+					risky[y*w+x] = s.field.mask[y*w+x]
+				}
+			}
+		}
+	}
+	return risky, any
+}
+
+// nearShare is the share of the pieces whose colour lies near the given one of the tray.
+func (s *search) nearShare(tray [3]float32) (share float64) {
+	for _, c := range pieceColours {
+		if s.back.white.distance([3]float32(c[:3]), tray) < riskyDistance {
+			share += float64(c[3])
+		}
+	}
+	return share
+}
+
+// faintCells marks the risky cells with what stands out a little and was not counted.
+func (s *search) faintCells(risky []bool) []bool {
+	w, h := s.work.lab.w, s.work.lab.h
+	counted := s.countedPixels()
+	beside := distanceTo(counted, w, h, true)
+	mask := make([]bool, w*h)
+	for i, c := range s.contrast {
+		mask[i] = float64(c) > faintContrast*contrastScale && float64(beside[i]) > besideMM*s.pxPerMM
+	}
+	labels, n := components(mask, w, h)
+	type thing struct {
+		px, inRisk int
+		contrast   float64
+		atEdge     bool
+	}
+	things := make([]thing, n)
+	eachLabel(labels, w, s.back.w, s.back.h, func(l, i, cell int) {
+		t := &things[l]
+		t.px++
+		t.contrast += float64(s.contrast[i]) / contrastScale
+		t.atEdge = t.atEdge || s.edge[cell] < 2*onEdge
+		if risky[cell] {
+			t.inRisk++
+		}
+	})
+	faint := make([]bool, len(risky))
+	eachLabel(labels, w, s.back.w, s.back.h, func(l, _, cell int) {
+		t := things[l]
+		n := float64(t.px)
+		if n >= faintMM2*s.pxPerMM*s.pxPerMM && 2*t.inRisk > t.px && t.contrast < plainContrast*n && !t.atEdge {
+			faint[cell] = true
+		}
+	})
+	return faint
+}
+
+// eachLabel visits the labelled work pixels with their label, index and cell.
+func eachLabel(labels []int32, w, cw, ch int, visit func(label, i, cell int)) {
+	for i, l := range labels {
+		if l >= 0 {
+			visit(int(l), i, min(i/w/cellPx, ch-1)*cw+min(i%w/cellPx, cw-1))
+		}
+	}
+}
+
+// countedPixels marks the work pixels of the blobs of which at least one piece was counted.
+func (s *search) countedPixels() []bool {
+	kept := map[int32]bool{}
+	for i, b := range s.blobs {
+		kept[b.label] = s.kept[i] > 0
+	}
+	out := make([]bool, len(s.labels))
+	for i, l := range s.labels {
+		out[i] = l >= 0 && kept[l]
+	}
+	return out
+}
