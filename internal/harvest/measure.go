@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"runtime/debug"
+	"strings"
 
 	"github.com/riverqueue/river"
 
@@ -108,11 +109,16 @@ func problemOf(err error) string {
 	return fmt.Sprintf("the photo could not be measured: %v; it is tried again when the program starts", err)
 }
 
+// plain keeps what any engine takes as text.
+func plain(s string) string {
+	return strings.ReplaceAll(strings.ToValidUTF8(s, "?"), "\x00", "?")
+}
+
 // fail marks a photo as failed and says why.
 func (l *Log) fail(ctx context.Context, t task, poison int, problem string) error {
 	return l.inTx(ctx, func(tx *sql.Tx) error {
 		_, err := tx.ExecContext(ctx, "UPDATE photo SET state = 'failed', problem = $3, poison = $4 WHERE id = $1 AND run = $2",
-			t.photo, t.run, problem, poison)
+			t.photo, t.run, plain(problem), poison)
 		return err
 	})
 }
@@ -149,7 +155,7 @@ func (l *Log) finish(ctx context.Context, m Measurer, t task, got measurement) e
 func (l *Log) record(ctx context.Context, tx *sql.Tx, version string, t task, got measurement, packed []byte, overlay string) (bool, error) {
 	problem := ""
 	if got.photo.Problem != nil {
-		problem = *got.photo.Problem
+		problem = plain(*got.photo.Problem)
 	}
 	var uploaded int64
 	err := tx.QueryRowContext(ctx, `UPDATE photo SET state = $3, problem = $4 WHERE id = $1 AND run = $2 AND state = 'measuring' RETURNING uploaded_at`,

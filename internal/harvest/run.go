@@ -13,6 +13,7 @@ import (
 // Times of the queue.
 const (
 	pollEvery  = 250 * time.Millisecond // how soon a photo is seen that came while nothing was measured
+	fetchAgain = 10 * time.Millisecond  // after a photo, at the soonest
 	sweepEvery = time.Hour
 	orphanAge  = time.Hour // a blob without a row may be an upload that is under way
 	stopWithin = 20 * time.Second
@@ -56,7 +57,7 @@ func (l *Log) client(m Measurer, id string, workers int) (*river.Client[*sql.Tx]
 		Workers:              w,
 		Queues:               map[string]river.QueueConfig{measureQueue: {MaxWorkers: workers}, judgeQueue: {MaxWorkers: 1}},
 		FetchPollInterval:    pollEvery,
-		FetchCooldown:        pollEvery / 5,
+		FetchCooldown:        fetchAgain,
 		JobTimeout:           noTimeout,
 		RescueStuckJobsAfter: 10 * 365 * 24 * time.Hour, // takeUp does it, by who is alive and not by the clock
 		PollOnly:             true,

@@ -4,6 +4,7 @@ import (
 	"context"
 	"database/sql"
 	"encoding/json"
+	"strings"
 	"unicode/utf8"
 )
 
@@ -46,7 +47,7 @@ func cleanTyped(t Typed) (string, error) {
 		return "", bad("nothing was entered, or more than %d fields", maxFields)
 	}
 	for name, value := range t.Fields {
-		if !utf8.ValidString(name+value) || len(name) > maxName || len(value) > maxText {
+		if !utf8.ValidString(name+value) || strings.ContainsRune(name+value, 0) || len(name) > maxName || len(value) > maxText {
 			return "", bad("a field of the result is no plain text of at most %d characters", maxText)
 		}
 	}
