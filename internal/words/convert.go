@@ -80,7 +80,7 @@ func (w *Words) scaled(number string, factor float64) string {
 	figures := len(strings.TrimLeft(strings.NewReplacer(".", "", ",", "").Replace(number), "0"))
 	v *= factor
 	decimals := 0
-	for scale := 1.0; decimals < 6 && v*scale < pow10(max(2, figures)-1) && v > 0; decimals++ {
+	for scale := 1.0; decimals < 6 && v*scale < pow10(min(3, max(2, figures))-1) && v > 0; decimals++ {
 		scale *= 10
 	}
 	return w.Number(v, decimals)

@@ -19,9 +19,22 @@ type pattern struct {
 // hole is a verb of fmt or a fact in braces.
 var hole = regexp.MustCompile(`%(?:\[\d+\])?[-+#0]*\d*(?:\.\d+)?[a-zA-Z%]|\{\{\.[a-z0-9_]+\}\}`)
 
+// textForm is what a hole of text may hold. Only a fact, and what ends a sentence, may hold several clauses: a hole within one
+// would else swallow the clauses before it.
+func textForm(name string, last bool) string {
+	switch {
+	case name[len(name)-1] == 'q':
+		return `("(?:[^"\\]|\\.)*")`
+	case last || strings.HasPrefix(name, "{{"):
+		return `(.+?)`
+	}
+	return `((?:[^:;]|[:;][^ ])+?)`
+}
+
 const numberForm = `[-+]?(?:\d[\d.]*(?:e[-+]?\d+)?|NaN|Inf)`
 
-var wholeNumber = regexp.MustCompile(`^` + numberForm + `$`)
+// wholeNumber is a number by itself, or with a short unit.
+var wholeNumber = regexp.MustCompile(`^` + numberForm + `(?: ?(?:%|[a-z]{1,2}(?:/[a-z]{1,2})?))?$`)
 
 // newPattern of an English wording; ok is false where it has no hole.
 func newPattern(english, text string) (p pattern, ok bool) {
@@ -43,7 +56,7 @@ func newPattern(english, text string) (p pattern, ok bool) {
 		case name == "%%":
 			plain("%")
 		case strings.HasPrefix(name, "{{") || strings.ContainsAny(name[len(name)-1:], "svwxq"):
-			form.WriteString(`(.+?)`)
+			form.WriteString(textForm(name, english[at:] == ""))
 			p.names = append(p.names, name)
 		default:
 			form.WriteString(`(` + numberForm + `)`)
@@ -170,30 +183,34 @@ func (t *tongue) parts(text, by string, depth int) (string, bool) {
 	known := false
 	var out []string
 	for i := 0; i < len(pieces); {
-		n := 1
-		var said string
-		ok := false
-		for n = len(pieces) - i; n >= 1 && !(n == len(pieces)); n-- {
-			part := strings.Join(pieces[i:i+n], by)
-			if by == ". " && i+n < len(pieces) {
-				part += "."
-			}
-			if said, ok = t.one(part, depth); ok {
-				if by == ". " && i+n < len(pieces) {
-					said = strings.TrimSuffix(said, ".")
-				}
-				break
-			}
-		}
-		if !ok {
-			n = min(max(n, 1), 1)
+		said, n := t.longest(pieces[i:], by, i > 0, depth)
+		if n == 0 {
+			var ok bool
 			said, ok = t.say(pieces[i], depth+1)
+			n, known = 1, known || ok
+		} else {
+			known = true
 		}
-		known = known || ok
 		out = append(out, said)
 		i += n
 	}
 	return strings.Join(out, by), known
+}
+
+// longest finds the most pieces from the first that are known together, not all where whole is false: these were tried before.
+// Zero says that not even one is.
+func (t *tongue) longest(pieces []string, by string, whole bool, depth int) (said string, n int) {
+	most := len(pieces)
+	if !whole {
+		most--
+	}
+	for n := most; n >= 1; n-- {
+		part := strings.Join(pieces[:n], by)
+		if said, ok := t.one(part, depth); ok {
+			return said, n
+		}
+	}
+	return "", 0
 }
 
 // Say gives a finished English text in the language and the units of the words; what of it is not known stays English.
