@@ -59,6 +59,9 @@ func tidy(f *Frame) error {
 			return errors.New("pipeline: the check " + c.Name + " gave no number, which is a fault of the program")
 		}
 		roundAll(shareDecimals, &c.Value, &c.Limit)
+		for _, region := range c.RegionsPx {
+			roundXY(region, 0)
+		}
 	}
 	if s := p.Scale; s != nil {
 		if !finite(s.MMPerPx, s.RelativeSD, s.ResidualPx, s.TiltDeg, s.CameraMM, s.CameraSDMM) {

@@ -149,6 +149,9 @@ func (o Overlay) legend() []legendEntry {
 	if n := counts[cutStyle.name]; n > 0 {
 		out = append(out, legendEntry{style: cutStyle, text: fmt.Sprintf("%s %d", say.T(cutStyle.name), n)})
 	}
+	if n := len(hatched(o.Photo)); n > 0 {
+		out = append(out, legendEntry{style: hatchStyle, text: fmt.Sprintf("%s %d", say.T(hatchStyle.name), n)})
+	}
 	used, thrown := 0, 0
 	for _, m := range o.Marks {
 		if m.Used {

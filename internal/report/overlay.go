@@ -49,6 +49,7 @@ func (o Overlay) Draw() image.Image {
 	dc.Clip()
 	c.drawGrid(o.Grid)
 	c.drawField(o.Photo.Field)
+	c.drawHatched(hatched(o.Photo))
 	c.drawMarks(o.Marks)
 	c.drawParticles(o.Photo.Particles)
 	c.drawNumbers(o.Photo.Particles, size.X)

@@ -151,3 +151,44 @@ func TestOverlayNumbersUnsurePieces(t *testing.T) {
 		}
 	}
 }
+
+// A region is hatched and outlined, and what lies between the lines stays in view.
+func TestOverlayHatchesRegions(t *testing.T) {
+	o := overlay()
+	o.Grid, o.Marks, o.Photo.Particles = nil, nil, nil
+	plain := o.Draw()
+	o.Photo.Checks = append(o.Photo.Checks, result.Check{Name: "low_contrast", RegionsPx: [][]result.XY{{{300, 300}, {420, 300}, {420, 400}, {300, 400}}}})
+	img := o.Draw()
+	red, same, out := 0, 0, 0
+	for x := 280; x < 440; x++ {
+		for y := 280; y < 420; y++ {
+			inside := x > 306 && x < 414 && y > 306 && y < 394
+			switch changed := img.At(x, y) != plain.At(x, y); {
+			case inside && near(img, x, y, hatchStyle.color):
+				red++
+			case inside && !changed:
+				same++
+			case changed && (x < 294 || x > 426 || y < 294 || y > 406):
+				out++
+			}
+		}
+	}
+	if red < 300 || same < 4000 || out > 0 {
+		t.Errorf("%d px of lines, %d px in view, %d px changed outside", red, same, out)
+	}
+}
+
+// The lines' length times their distance is the area, a hollow in the outline left free.
+func TestHatchCoversTheOutline(t *testing.T) {
+	o := []result.XY{{0, 0}, {100, 0}, {100, 100}, {60, 100}, {60, 40}, {40, 40}, {40, 100}, {0, 100}} // 10000 less 20 x 60
+	sum := 0.0
+	for _, s := range hatch(o, 0.5) {
+		sum += math.Hypot(s[1][0]-s[0][0], s[1][1]-s[0][1]) * 0.5 / math.Sqrt2
+		if x := (s[0][0] + s[1][0]) / 2; x > 41 && x < 59 && (s[0][1]+s[1][1])/2 > 41 {
+			t.Errorf("a line in the hollow: %v", s)
+		}
+	}
+	if math.Abs(sum-8800) > 20 {
+		t.Errorf("area %g, want 8800", sum)
+	}
+}
