@@ -142,7 +142,7 @@ func (b *batchJob) gather(c *cli.Context, photos []string) error {
 		return nil
 	}
 	if n := len(f.left); n > 0 {
-		fmt.Fprintf(complaints(c), "gristmark: %s\n", b.words.T("%s belong to no sample and are left out: %s", b.words.T("%d photos", n), someOf(f.left)))
+		fmt.Fprintf(complaints(c), "gristmark: %s\n", b.words.T("%s left out, being of no sample: %s", b.words.T("%d photos", n), someOf(f.left)))
 	}
 	if len(f.unused) > 0 {
 		var names []string

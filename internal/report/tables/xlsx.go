@@ -169,6 +169,10 @@ func (b *Workbook) newSheet(name string, header []string) (*excelize.StreamWrite
 	if _, err := b.f.NewSheet(name); err != nil {
 		return nil, err
 	}
+	// The library would say that the sheet is one cell, before it knows; readers that go by it then find no rows.
+	if err := b.f.SetSheetDimension(name, ""); err != nil {
+		return nil, err
+	}
 	w, err := b.f.NewStreamWriter(name)
 	if err != nil {
 		return nil, err
