@@ -15,6 +15,7 @@ const (
 	faintContrast = 5.0    // standard deviations, from which something stands out a little
 	plainContrast = 16.0   // on average over what stands out: no piece would be missed there
 	faintMM2      = 2.0    // smaller things are specks
+	mostFaintMM2  = 500.0  // larger things are none of the crop's: what lies beyond the tray
 	besideMM      = 0.7    // around pieces that were found: their soft edge
 	regionMM      = 1.5    // a region reaches so far beyond what it is drawn around
 	joinMM        = 3.0    // regions nearer to each other than twice this are one
@@ -143,7 +144,8 @@ func (s *search) faintCells(risky []bool) []bool {
 	eachLabel(labels, w, s.back.w, s.back.h, func(l, _, cell int) {
 		t := things[l]
 		n := float64(t.px)
-		if n >= faintMM2*s.pxPerMM*s.pxPerMM && 2*t.inRisk > t.px && t.contrast < plainContrast*n && !t.atEdge {
+		mm2 := n / (s.pxPerMM * s.pxPerMM)
+		if mm2 >= faintMM2 && mm2 <= mostFaintMM2 && 2*t.inRisk > t.px && t.contrast < plainContrast*n && !t.atEdge {
 			faint[cell] = true
 		}
 	})
