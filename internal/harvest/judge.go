@@ -16,12 +16,14 @@ import (
 
 type judgeWorker struct {
 	river.WorkerDefaults[judgeJob]
-	log *Log
-	m   Measurer
+	log   *Log
+	m     Measurer
+	owner *owner
 }
 
 // Work judges a load where its judgement is out of date.
 func (w *judgeWorker) Work(ctx context.Context, job *river.Job[judgeJob]) error {
+	defer w.owner.at(job.ID)()
 	err := w.log.judge(ctx, w.m, job.Args.Load)
 	if errors.Is(err, ErrNone) {
 		return nil // deleted

@@ -149,6 +149,9 @@ func (r *rig) measuring(m Measurer) (stop func()) {
 		})
 	}
 	r.t.Cleanup(stop)
+	for r.measurer.Load() == nil && len(done) == 0 {
+		time.Sleep(time.Millisecond)
+	}
 	return stop
 }
 

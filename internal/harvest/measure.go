@@ -19,12 +19,23 @@ const maxDeaths = 3
 
 type measureWorker struct {
 	river.WorkerDefaults[measureJob]
-	log *Log
-	m   Measurer
+	log   *Log
+	m     Measurer
+	owner *owner
 }
 
-// Work measures one photo and keeps the result once, however often the job is begun.
+// Work measures one photo and keeps the result once, however often the job is begun. An error of database or
+// store is tried again for a while.
 func (w *measureWorker) Work(ctx context.Context, job *river.Job[measureJob]) error {
+	defer w.owner.at(job.ID)()
+	err := w.measure(ctx, job)
+	if err == nil || ctx.Err() != nil || job.Attempt < job.MaxAttempts {
+		return err
+	}
+	return w.log.fail(ctx, task{photo: job.Args.Photo, run: job.Args.Run}, 0, problemOf(err))
+}
+
+func (w *measureWorker) measure(ctx context.Context, job *river.Job[measureJob]) error {
 	l := w.log
 	t, err := l.begin(ctx, job.Args, job.Attempt-len(job.Errors))
 	if errors.Is(err, ErrNone) {

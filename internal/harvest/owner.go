@@ -9,6 +9,7 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"sync"
 	"syscall"
 )
 
@@ -18,6 +19,9 @@ type owner struct {
 	id   string
 	file *os.File  // locked beside a SQLite file
 	conn *sql.Conn // holds PostgreSQL's advisory lock
+
+	busy     sync.Map        // IDs of jobs that a worker of this process is at
+	suspects map[int64]int64 // jobs that ran without a worker when last looked at, and their attempt
 }
 
 // lockClass keeps the log's advisory locks apart from those of others in the same database.
@@ -65,6 +69,47 @@ func (o *owner) release() {
 		_, _ = o.conn.ExecContext(context.Background(), "SELECT pg_advisory_unlock($1, hashtext($2))", lockClass, o.id)
 		_ = o.conn.Close()
 	}
+}
+
+// rescueOwn makes jobs of this process ready again that no worker is at: where the database was away when a
+// job ended, its end is not written. A job is suspected first and rescued at the second look.
+func (o *owner) rescueOwn(ctx context.Context, l *Log) error {
+	mine := "json_extract(attempted_by, '$[#-1]') = $1"
+	if l.engine.postgres {
+		mine = "attempted_by[array_upper(attempted_by, 1)] = $1"
+	}
+	suspects := map[int64]int64{}
+	err := each(ctx, l.engine.read, func(r *sql.Rows) error {
+		var id, attempt int64
+		err := r.Scan(&id, &attempt)
+		if _, busy := o.busy.Load(id); !busy {
+			suspects[id] = attempt
+		}
+		return err
+	}, "SELECT id, attempt FROM river_job WHERE state = 'running' AND "+mine, o.id)
+	if err != nil {
+		return err
+	}
+	before := o.suspects
+	o.suspects = suspects
+	return l.inTx(ctx, func(tx *sql.Tx) error {
+		for id, attempt := range suspects {
+			if before[id] != attempt {
+				continue
+			}
+			_, err := tx.ExecContext(ctx, "UPDATE river_job SET state = 'available' WHERE id = $1 AND attempt = $2 AND state = 'running'", id, attempt)
+			if err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+}
+
+// at marks a job as being worked at until the function it returns is called.
+func (o *owner) at(job int64) (done func()) {
+	o.busy.Store(job, true)
+	return func() { o.busy.Delete(job) }
 }
 
 // rescueOthers makes the jobs of processes that have ended ready again.

@@ -8,12 +8,14 @@ import (
 	"time"
 
 	"github.com/riverqueue/river"
+	"github.com/riverqueue/river/rivertype"
 )
 
 // Times of the queue.
 const (
 	pollEvery  = 250 * time.Millisecond // how soon a photo is seen that came while nothing was measured
 	fetchAgain = 10 * time.Millisecond  // after a photo, at the soonest
+	lookEvery  = 5 * time.Second        // for jobs whose process has ended
 	sweepEvery = time.Hour
 	orphanAge  = time.Hour // a blob without a row may be an upload that is under way
 	stopWithin = 20 * time.Second
@@ -30,35 +32,36 @@ func (l *Log) Run(ctx context.Context, m Measurer, workers int) error {
 	}
 	defer owner.release()
 	if err := l.takeUp(ctx, owner); err != nil {
-		return err
+		return orNil(ctx.Err() == nil, err)
 	}
-	client, err := l.client(m, owner.id, max(workers, 1))
+	client, err := l.client(m, owner, max(workers, 1))
 	if err != nil {
 		return err
 	}
-	l.measurer.Store(&m)
-	defer l.measurer.Store(nil)
 	// The client works on its own context: ending ctx must not cancel a measurement half done.
 	if err := client.Start(context.WithoutCancel(ctx)); err != nil {
 		return databaseFault(err)
 	}
+	l.measurer.Store(&m)
+	defer l.measurer.Store(nil)
 	l.keepHouse(ctx, owner)
 	return stop(client)
 }
 
 // client makes river's client that works the queue.
-func (l *Log) client(m Measurer, id string, workers int) (*river.Client[*sql.Tx], error) {
+func (l *Log) client(m Measurer, owner *owner, workers int) (*river.Client[*sql.Tx], error) {
 	w := river.NewWorkers()
-	river.AddWorker(w, &measureWorker{log: l, m: m})
-	river.AddWorker(w, &judgeWorker{log: l, m: m})
+	river.AddWorker(w, &measureWorker{log: l, m: m, owner: owner})
+	river.AddWorker(w, &judgeWorker{log: l, m: m, owner: owner})
 	client, err := river.NewClient(l.engine.driver(), &river.Config{
-		ID:                   id,
+		ID:                   owner.id,
 		Logger:               quiet(),
 		Workers:              w,
 		Queues:               map[string]river.QueueConfig{measureQueue: {MaxWorkers: workers}, judgeQueue: {MaxWorkers: 1}},
 		FetchPollInterval:    pollEvery,
 		FetchCooldown:        fetchAgain,
 		JobTimeout:           noTimeout,
+		RetryPolicy:          patience{},
 		RescueStuckJobsAfter: 10 * 365 * 24 * time.Hour, // takeUp does it, by who is alive and not by the clock
 		PollOnly:             true,
 	})
@@ -68,9 +71,16 @@ func (l *Log) client(m Measurer, id string, workers int) (*river.Client[*sql.Tx]
 	return client, nil
 }
 
+// patience tries a job again whose database or store failed: after 1 s, 2 s, 4 s and so on, at most a minute apart.
+type patience struct{}
+
+func (patience) NextRetry(job *rivertype.JobRow) time.Time {
+	return time.Now().Add(min(time.Second<<min(len(job.Errors), 10), time.Minute))
+}
+
 // keepHouse sweeps and takes up what others left, until ctx ends.
 func (l *Log) keepHouse(ctx context.Context, owner *owner) {
-	sweep, others := time.NewTicker(sweepEvery), time.NewTicker(10*time.Second)
+	sweep, others := time.NewTicker(sweepEvery), time.NewTicker(lookEvery)
 	defer sweep.Stop()
 	defer others.Stop()
 	l.sweepAndTell(ctx)
@@ -81,7 +91,7 @@ func (l *Log) keepHouse(ctx context.Context, owner *owner) {
 		case <-sweep.C:
 			l.sweepAndTell(ctx)
 		case <-others.C:
-			if err := owner.rescueOthers(ctx, l); err != nil && ctx.Err() == nil {
+			if err := errors.Join(owner.rescueOthers(ctx, l), owner.rescueOwn(ctx, l)); err != nil && ctx.Err() == nil {
 				l.opt.Logger.Warn("photos of an ended process could not be taken up", "error", err)
 			}
 		}

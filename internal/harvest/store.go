@@ -79,11 +79,6 @@ type stored struct {
 	SHA256 string
 }
 
-// errRead marks an error of the sender, not of the store.
-type errRead struct{ error }
-
-func (e errRead) Unwrap() error { return e.error }
-
 // put writes r under key, at most limit bytes (0: any number), and returns only once it is on disk.
 // After an error nothing lies under the key.
 func (s *store) put(ctx context.Context, key string, r io.Reader, limit int64, kind string) (stored, error) {
@@ -110,7 +105,7 @@ func (s *store) put(ctx context.Context, key string, r io.Reader, limit int64, k
 	return stored{n, hex.EncodeToString(hash.Sum(nil))}, nil
 }
 
-// copyUpTo copies; more than limit bytes are ErrTooLarge, a sender that breaks off is errRead, the rest faults of the store.
+// copyUpTo copies; more than limit bytes are ErrTooLarge, a sender that breaks off ErrInput, the rest ErrStorage.
 func copyUpTo(w io.Writer, r io.Reader, limit int64) (int64, error) {
 	var n int64
 	buf := make([]byte, 64<<10)
@@ -127,7 +122,7 @@ func copyUpTo(w io.Writer, r io.Reader, limit int64) (int64, error) {
 			return n, nil
 		}
 		if readErr != nil {
-			return n, errRead{fmt.Errorf("harvest: the photo did not arrive whole; send it again: %w", readErr)}
+			return n, &fault{kind: ErrInput, text: "harvest: the photo did not arrive whole; send it again", cause: readErr}
 		}
 	}
 }

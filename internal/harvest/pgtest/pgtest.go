@@ -124,7 +124,7 @@ func (s *Server) serve(bin string) error {
 	}
 	defer log.Close()
 	s.cmd = s.command(filepath.Join(bin, "postgres"), "-D", filepath.Join(s.dir, "data"), "-k", s.dir, "-c", "listen_addresses=",
-		"-c", "fsync=off", "-c", "full_page_writes=off", "-c", "synchronous_commit=off", "-c", "max_connections=200", "-c", "shared_buffers=64MB")
+		"-c", "fsync=off", "-c", "full_page_writes=off", "-c", "max_connections=200", "-c", "shared_buffers=64MB")
 	s.cmd.Stdout, s.cmd.Stderr = log, log
 	begun := make(chan error)
 	go func() {
