@@ -39,6 +39,10 @@ func run(args []string, stdin io.Reader, stdout, stderr io.Writer) (status int) 
 	}()
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
+	if len(args) > 1 && args[1] == completing {
+		writeCandidates(out, app, args[2:])
+		return statusDone
+	}
 	args = reorder(app, args)
 	err := app.RunContext(ctx, args)
 	if out.err != nil {
