@@ -95,6 +95,7 @@ func TestAFullDiskForTheDatabase(t *testing.T) {
 }
 
 func TestALostDatabase(t *testing.T) {
+	t.Parallel() // the queue waits longer and longer for a database that is away
 	own, err := pgtest.Start()
 	if err != nil {
 		t.Fatal(err)
@@ -109,6 +110,7 @@ func TestALostDatabase(t *testing.T) {
 	r := rigOf(t, opt, late)
 	load := r.load(Settings{})
 	kept := r.upload(load.ID, "before", "photo")
+	r.look = 200 * time.Millisecond
 	r.measuring(&fake{version: "1", pause: 20 * time.Millisecond})
 	if err := own.Kill(); err != nil {
 		t.Fatal(err)

@@ -26,7 +26,10 @@ const (
 
 // TestKilledAtAnyPoint checks that no acknowledged upload is lost and none measured twice in effect, however
 // often the process is killed. GRISTMARK_KILLS says how often; 2 unless told.
-func TestKilledAtAnyPoint(t *testing.T) { onBoth(t, killedAtAnyPoint) }
+func TestKilledAtAnyPoint(t *testing.T) {
+	t.Parallel()
+	onBoth(t, killedAtAnyPoint)
+}
 
 func killedAtAnyPoint(t *testing.T, r *rig) {
 	kills := everyKills

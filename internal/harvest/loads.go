@@ -98,11 +98,21 @@ func (f Filter) window() string {
 	return fmt.Sprintf(" LIMIT %d OFFSET %d", f.Limit, max(f.Offset, 0))
 }
 
-// addPhotos fills in the photos of loads of one harvest, without measurements.
+// addPhotos fills in the photos of loads, without measurements.
 func addPhotos(ctx context.Context, q querier, harvestID int64, loads []Load) error {
 	at := map[int64]*Load{}
 	for i := range loads {
 		at[loads[i].ID] = &loads[i]
+	}
+	where, args := "p.load_id IN (SELECT id FROM load WHERE harvest_id = $1)", []any{harvestID}
+	if len(loads) <= 200 { // a page: not those of the whole harvest
+		marks := make([]string, len(loads))
+		args = args[:0]
+		for i := range loads {
+			marks[i] = fmt.Sprintf("$%d", i+1)
+			args = append(args, loads[i].ID)
+		}
+		where = "p.load_id IN (" + strings.Join(append(marks, "-1"), ", ") + ")"
 	}
 	return each(ctx, q, func(r *sql.Rows) error {
 		p, _, err := scanPhoto(r.Scan)
@@ -110,5 +120,5 @@ func addPhotos(ctx context.Context, q querier, harvestID int64, loads []Load) er
 			load.Photos = append(load.Photos, p)
 		}
 		return err
-	}, photoColumns("NULL")+"WHERE p.load_id IN (SELECT id FROM load WHERE harvest_id = $1) ORDER BY p.uploaded_at, p.id", harvestID)
+	}, photoColumns("NULL")+"WHERE "+where+" ORDER BY p.uploaded_at, p.id", args...)
 }

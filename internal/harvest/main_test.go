@@ -2,6 +2,7 @@ package harvest
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -35,18 +36,32 @@ var realCost argon
 
 // server is the PostgreSQL of this run, started by the first test that asks for one.
 var (
-	server     *pgtest.Server
-	serverOnce sync.Once
-	serverErr  error
+	server    *pgtest.Server
+	migrated  string // a database with the newest schema and nothing in it, to copy
+	startOnce = sync.OnceValue(startServer)
 )
 
+func startServer() (err error) {
+	if server, err = pgtest.Start(); err != nil {
+		return err
+	}
+	if migrated, err = server.Database(context.Background()); err != nil {
+		return err
+	}
+	e, err := openEngine(migrated)
+	if err != nil {
+		return err
+	}
+	return errors.Join(migrate(context.Background(), e), e.close())
+}
+
+// postgresURL is the address of a fresh database with the newest schema.
 func postgresURL(t *testing.T) string {
 	t.Helper()
-	serverOnce.Do(func() { server, serverErr = pgtest.Start() })
-	if serverErr != nil {
-		t.Fatal(serverErr)
+	if err := startOnce(); err != nil {
+		t.Fatal(err)
 	}
-	return must(server.Database(t.Context()))(t)
+	return must(server.Copy(t.Context(), migrated))(t)
 }
 
 // engines are what every test of the log runs on.
@@ -56,6 +71,7 @@ var engines = []string{"sqlite", "postgres"}
 func onBoth(t *testing.T, test func(t *testing.T, r *rig)) {
 	for _, engine := range engines {
 		t.Run(engine, func(t *testing.T) {
+			t.Parallel()
 			opt, late := newOptions(t, engine)
 			test(t, rigOf(t, opt, late))
 		})

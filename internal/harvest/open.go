@@ -33,6 +33,7 @@ type Log struct {
 	watchers watchers
 	flying   sync.Map // keys of blobs whose transaction is not through yet
 	hashing  chan struct{}
+	look     time.Duration // how often to look for jobs whose process has ended
 }
 
 // Open opens the log, makes it if there is none, and brings its schema forward.
@@ -47,7 +48,7 @@ func Open(ctx context.Context, opt Options) (*Log, error) {
 	if err != nil {
 		return nil, err
 	}
-	l := &Log{opt: opt, engine: e, hashing: make(chan struct{}, 2)}
+	l := &Log{opt: opt, engine: e, hashing: make(chan struct{}, 2), look: 5 * time.Second}
 	if err := l.prepare(ctx); err != nil {
 		return nil, errors.Join(err, l.Close(ctx))
 	}

@@ -15,7 +15,6 @@ import (
 const (
 	pollEvery  = 250 * time.Millisecond // how soon a photo is seen that came while nothing was measured
 	fetchAgain = 10 * time.Millisecond  // after a photo, at the soonest
-	lookEvery  = 5 * time.Second        // for jobs whose process has ended
 	sweepEvery = time.Hour
 	orphanAge  = time.Hour // a blob without a row may be an upload that is under way
 	stopWithin = 20 * time.Second
@@ -80,7 +79,7 @@ func (patience) NextRetry(job *rivertype.JobRow) time.Time {
 
 // keepHouse sweeps and takes up what others left, until ctx ends.
 func (l *Log) keepHouse(ctx context.Context, owner *owner) {
-	sweep, others := time.NewTicker(sweepEvery), time.NewTicker(lookEvery)
+	sweep, others := time.NewTicker(sweepEvery), time.NewTicker(l.look)
 	defer sweep.Stop()
 	defer others.Stop()
 	l.sweepAndTell(ctx)

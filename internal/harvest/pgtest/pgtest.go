@@ -15,6 +15,7 @@ import (
 	"runtime"
 	"sort"
 	"strconv"
+	"strings"
 	"sync/atomic"
 	"syscall"
 	"time"
@@ -179,14 +180,25 @@ func (s *Server) URL(database string) string {
 }
 
 // Database makes an empty database and returns its address.
-func (s *Server) Database(ctx context.Context) (string, error) {
+func (s *Server) Database(ctx context.Context) (string, error) { return s.make(ctx, "") }
+
+// Copy makes a copy of a database that nobody is connected to, and returns its address.
+func (s *Server) Copy(ctx context.Context, address string) (string, error) {
+	u, err := url.Parse(address)
+	if err != nil {
+		return "", err
+	}
+	return s.make(ctx, " TEMPLATE "+strings.TrimPrefix(u.Path, "/"))
+}
+
+func (s *Server) make(ctx context.Context, like string) (string, error) {
 	db, err := sql.Open("pgx", s.URL("postgres"))
 	if err != nil {
 		return "", err
 	}
 	defer db.Close()
 	name := fmt.Sprintf("test%d", s.made.Add(1))
-	if _, err := db.ExecContext(ctx, "CREATE DATABASE "+name); err != nil {
+	if _, err := db.ExecContext(ctx, "CREATE DATABASE "+name+like); err != nil {
 		return "", err
 	}
 	return s.URL(name), nil
