@@ -61,7 +61,11 @@ func (b *batchJob) sampleCharts(f finished) error {
 }
 
 func (b *batchJob) seasonCharts(entries []season.Entry) error {
-	return errors.Join(
+	var boxes error
+	for _, g := range season.Boxes(b.words, entries, b.passingTarget()) {
+		boxes = errors.Join(boxes, b.chart("box."+g.ID, func() (plots.Chart, error) { return plots.Box(b.words, g) }))
+	}
+	return errors.Join(boxes,
 		b.chart("run.passing", func() (plots.Chart, error) {
 			return plots.Run(b.words, season.Passing(b.words, entries, b.passingTarget()))
 		}),

@@ -14,6 +14,7 @@ import (
 	"gristmark/internal/advice"
 	"gristmark/internal/lab"
 	"gristmark/internal/plain"
+	"gristmark/internal/report/plots"
 	"gristmark/internal/result"
 	"gristmark/internal/words"
 )
@@ -44,6 +45,7 @@ func labFitCommand() *cli.Command {
 		Flags: []cli.Flag{
 			&cli.StringFlag{Name: "name", Usage: "`NAME` of the correction, for every output that it touches; default the file's"},
 			&cli.StringFlag{Name: "out", Aliases: []string{"o"}, Usage: "store the correction in `FILE`, a .json"},
+			&cli.StringFlag{Name: "plot", Usage: "draw the pairs and the fitted line into `FILE`, ending in .png or .svg"},
 			&cli.BoolFlag{Name: "json", Usage: "print the correction, and nothing else"},
 		},
 		Action: runLabFit,
@@ -94,10 +96,42 @@ func runLabFit(c *cli.Context) error {
 		}
 		fmt.Fprintln(c.App.ErrWriter, wordsOf(c).T("correction: %s", out))
 	}
+	if err := plotPairs(c, fitted, pairs); err != nil {
+		return err
+	}
 	if c.Bool("json") {
 		return writeJSON(c.App.Writer, fitted)
 	}
 	return writeCorrection(c.App.Writer, fitted, wordsOf(c))
+}
+
+// plotPairs draws the pairs into the file of --plot, where it is given.
+func plotPairs(c *cli.Context, fitted *lab.Correction, pairs []lab.Pair) error {
+	out := c.String("plot")
+	if out == "" {
+		return nil
+	}
+	chart, err := plots.Laboratory(wordsOf(c), fitted, pairs)
+	if err != nil {
+		return err
+	}
+	var data []byte
+	switch strings.ToLower(filepath.Ext(out)) {
+	case ".png":
+		data, err = chart.PNG(chartDPI)
+	case ".svg":
+		data, err = chart.SVG()
+	default:
+		return usageErrorf("--plot %q: the file must end in .png or .svg", out)
+	}
+	if err != nil {
+		return err
+	}
+	if err := os.WriteFile(out, data, 0o644); err != nil {
+		return err
+	}
+	_, err = fmt.Fprintln(c.App.ErrWriter, wordsOf(c).T("plot: %s", out))
+	return err
 }
 
 func storeJSON(path string, v any) error {

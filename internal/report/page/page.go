@@ -71,6 +71,11 @@ func WriteIndex(w io.Writer, i Index) error {
 			return err
 		}
 	}
+	for _, g := range season.Boxes(i.Words, i.Entries, i.Target) {
+		if err := draw(&charts, func() (plots.Chart, error) { return plots.Box(i.Words, g) }); err != nil {
+			return err
+		}
+	}
 	photos, refused := 0, 0
 	for _, e := range i.Entries {
 		photos, refused = photos+e.Photos, refused+e.Refused

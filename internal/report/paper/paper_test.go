@@ -15,6 +15,7 @@ import (
 	"gristmark/internal/advice"
 	"gristmark/internal/report/season"
 	"gristmark/internal/result"
+	"gristmark/internal/words"
 )
 
 func est(v float64) *result.Estimate {
@@ -107,6 +108,10 @@ func TestSeason(t *testing.T) {
 		}
 		r.Entries = append(r.Entries, season.Entry{Name: fmt.Sprintf("load%d", n+1), Taken: fmt.Sprintf("2026-09-%02dT%02d:00:00Z", 10+n/20, n%20), Photos: 3, Refused: n % 2, Sample: sample(v, 9+float64(n%5), 1)})
 	}
+	for i := range r.Entries {
+		gap := []float64{1.5, 2, 3}[i%3]
+		r.Entries[i].Settings.RollGapMM, r.Entries[i].Settings.Field = &gap, fmt.Sprintf("Field %d", i%5)
+	}
 	r.Entries = append(r.Entries, season.Entry{Name: "nothing", Photos: 1, Refused: 1})
 	for n := range 30 {
 		r.Refusals = append(r.Refusals, Refusal{"load", fmt.Sprintf("load%d/b.jpg", 2*n), "no ruler found: put the card beside the pieces, flat on the tray, and keep all of it in the picture"})
@@ -119,11 +124,21 @@ func TestSeason(t *testing.T) {
 		if err := WriteSeason(&again, size, r); err != nil || !bytes.Equal(b.Bytes(), again.Bytes()) {
 			t.Errorf("written again it differs, %v", err)
 		}
-		if n := pages(b.Bytes()); n < 3 || n > 8 {
+		if n := pages(b.Bytes()); n < 3 || n > 10 {
 			t.Errorf("%s: %d pages", size, n)
 		}
 		keep(t, "season-"+size+".pdf", b.Bytes())
 	}
+	german, err := words.For("de")
+	if err != nil {
+		t.Fatal(err)
+	}
+	r.Words = german.With(words.US)
+	var b bytes.Buffer
+	if err := WriteSeason(&b, "letter", r); err != nil {
+		t.Fatal(err)
+	}
+	keep(t, "season-de-us.pdf", b.Bytes())
 	if err := WriteSeason(&bytes.Buffer{}, "a5", r); err == nil {
 		t.Error("a5 was taken")
 	}

@@ -52,6 +52,9 @@ func WriteSeason(w io.Writer, size string, r Season) error {
 		}
 	}
 	s.drift(r)
+	if err := s.settings(r); err != nil {
+		return err
+	}
 	s.samples(r.Entries)
 	s.refusals(r.Refusals)
 	s.methods(r)
@@ -112,8 +115,7 @@ func (s *sheet) tableHead(columns []column) {
 
 func (s *sheet) samples(entries []season.Entry) {
 	s.heading(s.say.T("Samples"))
-	s.SetDrawColor(190, 190, 190)
-	s.SetLineWidth(0.2)
+	s.ruled()
 	columns := []column{{s.say.T("Sample"), .18}, {s.say.T("Taken"), .17}, {s.say.T("Photos"), .09}, {s.say.T("Through 4.75 mm, %"), .21}, {s.say.T("Kernels"), .16}, {s.say.T("Length, %s", s.say.LengthUnit()), .19}}
 	s.tableHead(columns)
 	for _, e := range entries {

@@ -40,7 +40,7 @@ type Chart struct {
 func newChart(title, x, y string) Chart {
 	p := plot.New()
 	p.Title.Text, p.X.Label.Text, p.Y.Label.Text = title, x, y
-	p.Title.Padding = vg.Points(8)
+	p.Title.Padding, p.X.Label.Padding, p.Y.Label.Padding = vg.Points(8), vg.Points(3), vg.Points(3)
 	styles := []*text.Style{&p.Title.TextStyle, &p.X.Label.TextStyle, &p.Y.Label.TextStyle, &p.X.Tick.Label, &p.Y.Tick.Label, &p.Legend.TextStyle}
 	for i, s := range styles {
 		s.Font = sans(10)

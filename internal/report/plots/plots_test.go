@@ -161,6 +161,11 @@ func TestChartsAreDrawn(t *testing.T) {
 		"run":      func() (Chart, error) { return Run(nil, series(24)) },
 		"run-few":  func() (Chart, error) { return Run(nil, series(3)) },
 		"run-one":  func() (Chart, error) { return Run(nil, series(1)) },
+		"box":      func() (Chart, error) { return Box(nil, groups(4)) },
+		"box-many": func() (Chart, error) { return Box(nil, groups(9)) },
+		"lab":      func() (Chart, error) { return laboratory(nil) },
+		"de-us":    func() (Chart, error) { return Lengths(germanUS(), photos(), &Range{8.5, 20}) },
+		"de-k":     func() (Chart, error) { return Kernels(germanUS(), photos()) },
 		"run-many": func() (Chart, error) { return Run(nil, series(300)) },
 	} {
 		c, err := draw()

@@ -1,6 +1,8 @@
 package plots
 
 import (
+	"math"
+
 	"gonum.org/v1/plot"
 
 	"gristmark/internal/words"
@@ -41,6 +43,15 @@ func evenTicks(say *words.Words, most float64) []plot.Tick {
 		at = append(at, v)
 	}
 	return ticks(say, most, at...)
+}
+
+// ticksFrom are every 10 within a range.
+func ticksFrom(say *words.Words, low, high float64) []plot.Tick {
+	var at []float64
+	for v := 10 * math.Ceil(low/10); v <= high; v += 10 {
+		at = append(at, v)
+	}
+	return ticks(say, high, at...)
 }
 
 // numberTicks are gonum's own marks, labelled in the language's form.
