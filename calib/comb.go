@@ -26,14 +26,28 @@ func (s *strip) at(t, d float64) result.XY { return add(add(s.origin, s.dir, t),
 func (p *picture) readStrip(origin, dir result.XY, n int, reach, every float64) strip {
 	s := strip{origin: origin, dir: dir, normal: result.XY{-dir[1], dir[0]}}
 	for d := -reach; d <= reach; d += every {
-		row := make([]float64, n)
-		q := add(origin, s.normal, d)
-		for i := range row {
-			row[i] = p.tone(q[0]+float64(i)*dir[0], q[1]+float64(i)*dir[1])
-		}
-		s.rows, s.light = append(s.rows, d), append(s.light, row)
+		s.rows, s.light = append(s.rows, d), append(s.light, p.readRow(&s, n, d))
 	}
 	return s
+}
+
+// readRows reads n px of a row of the strip and of its neighbours.
+func (p *picture) readRows(of *strip, n int, d float64) *strip {
+	s := strip{origin: of.origin, dir: of.dir, normal: of.normal}
+	for _, e := range []float64{-1.5, 0, 1.5} {
+		s.rows, s.light = append(s.rows, d+e), append(s.light, p.readRow(of, n, d+e))
+	}
+	return &s
+}
+
+// readRow reads n px of a row, d px beside the line.
+func (p *picture) readRow(s *strip, n int, d float64) []float64 {
+	row := make([]float64, n)
+	q := s.at(0, d)
+	for i := range row {
+		row[i] = p.tone(q[0]+float64(i)*s.dir[0], q[1]+float64(i)*s.dir[1])
+	}
+	return row
 }
 
 // tone is the green channel as stored, interpolated; 128 outside the photo.

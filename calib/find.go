@@ -13,9 +13,16 @@ import (
 // the photo is refused. A plain number of mm per px is taken as given.
 const MaxRelativeSD = 0.02
 
-// floorSD is the relative standard deviation that no fit takes away: print, flatness and thickness
-// of the card (an assumption: 0.15 mm on 100 mm).
-const floorSD = 0.0015
+// Relative standard deviations that no fit takes away.
+const (
+	// PrintSD is of the print of a card or mat that nobody checked: printers told to print at 100 % come out within
+	// some half a percent (from memory, common practice). Other prints, fitted to the page, are for the check to find.
+	PrintSD = 0.002
+	// CheckSD is of a print that was checked: a tenth of a mm read on 100 mm.
+	CheckSD = 0.001
+	// floorSD is of flatness and thickness of the ruler (an assumption: 0.2 mm at 250 mm from the camera).
+	floorSD = 0.0008
+)
 
 // Find finds the tray plane in a photo: 8 bit BGR, upright, not changed and not kept. Its errors wrap ErrNoRuler,
 // ErrDoubtful, ErrConflict or ErrPhoto, and say in a sentence what is wrong and what to do.

@@ -18,11 +18,12 @@ func CheckPrint(photo gocv.Mat) (float64, error) {
 	if err != nil {
 		return 0, err
 	}
-	// The card has ticks of its own.
+	// The card has ticks of its own, which blur a little over its edge.
+	const rim = 1.5 // mm
 	sheet := card.Card()
 	onCard := func(px result.XY) bool {
 		mm := plane.ToMM(px)
-		return mm[0] > 0 && mm[0] < sheet.WidthMM && mm[1] > 0 && mm[1] < sheet.HeightMM
+		return mm[0] > -rim && mm[0] < sheet.WidthMM+rim && mm[1] > -rim && mm[1] < sheet.HeightMM+rim
 	}
 	rule, err := bestRule(p, Spec{Kind: Rule, PitchMM: 1}, onCard)
 	if err != nil {
@@ -31,8 +32,8 @@ func CheckPrint(photo gocv.Mat) (float64, error) {
 	if rule == nil {
 		return 0, noRuler("no rule with millimetre ticks beside the card; lay a steel rule along its longer side, ticks in view")
 	}
-	a := plane.ToMM(rule.strip.at(rule.place(float64(rule.first))+0.5, rule.d))
-	b := plane.ToMM(rule.strip.at(rule.place(float64(rule.last))+0.5, rule.d))
+	a := plane.ToMM(rule.strip.at(rule.place(float64(rule.first)), rule.d))
+	b := plane.ToMM(rule.strip.at(rule.place(float64(rule.last)), rule.d))
 	scale := float64(rule.last-rule.first) / dist(a, b)
 	if scale < 1-maxPrintError/100 || scale > 1+maxPrintError/100 {
 		return 0, doubtful("beside the rule the card would be printed at %.0f %%; lay both flat, side by side", 100*scale)

@@ -2,6 +2,7 @@ package calib
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/dsp/fourier"
 
@@ -11,26 +12,28 @@ import (
 // Limits of what counts as a rule.
 const (
 	rulePixels    = 0.6e6
-	ruleLines     = 10 // long edges tried
-	minTicks      = 25 // that show
+	ruleLines     = 10   // long edges tried
+	skewLines     = 3    // those beside which rows are tried askew
+	shortestRule  = 0.15 // of the photo's diagonal
+	minTicks      = 25   // that show
 	minAnchors    = 6
 	placeOrder    = 4
 	flatMiss      = 0.05 // of the spacing, by which the ticks of a flat rule may miss
 	maxTickMiss   = 0.10 // root mean square miss of the ticks over their spacing
 	ruleSD        = 0.003
-	maxRuleSD     = 0.05 // relative: one line in the plane carries less than a card
+	maxRuleSD     = 0.06 // relative: one line in the plane carries less than a card
 	minCameraMM   = 50   // from where a tray is photographed: ticks alone fit any pitch
 	maxCameraMM   = 1200 //
-	tiltSDDeg     = 4    // of a photo taken by hand from above, about the rule's own axis (assumed)
+	tiltSDDeg     = 5    // of a photo taken by hand from above, about the rule's own axis (assumed)
 	ruleBodyMM    = 30   // left out beside the ticks
-	minLongerTick = 4.5  // standard errors by which the longest ticks differ from those midway
+	minLongerTick = 5    // standard errors by which the longest ticks differ from those midway
 )
 
 // beatRow is a row beside a long edge that shows ticks.
 type beatRow struct {
 	beat
-	strip *strip
-	row   int
+	strip *strip  // of three rows, the middle one the row itself
+	d     float64 // px beside the edge
 }
 
 // findRule finds ticks of known pitch along a straight edge.
@@ -48,72 +51,168 @@ func findRule(p picture, spec Spec, lens Lens) (*Plane, error) {
 	return best.plane(p, spec, lens)
 }
 
-// bestRule finds the rule with most ticks of the pitch, leaving out those that lie where skip says; nil
-// without one.
+// bestRule finds a rule with ticks of the pitch beside the longest edges, leaving out those that lie where skip
+// says; nil without one. What takes longer comes later: rows that run askew of an edge, as the far edge of a rule
+// does that is seen at an angle, and edges among clutter.
 func bestRule(p picture, spec Spec, skip func(px result.XY) bool) (*ruleFit, error) {
-	segments, err := p.segments(rulePixels, true)
-	if err != nil {
-		return nil, err
-	}
-	lines := gather(segments, math.Hypot(float64(p.width), float64(p.height)))
-	var best *ruleFit
-	for _, l := range lines[:min(len(lines), ruleLines)] {
-		for _, row := range beatRows(&p, l) {
-			if skip(row.strip.at(float64(len(row.strip.light[0]))/2, row.strip.rows[row.row])) {
-				continue
+	for _, fine := range []bool{false, true} {
+		segments, err := p.segments(rulePixels, fine)
+		if err != nil {
+			return nil, err
+		}
+		lines := gather(segments, math.Hypot(float64(p.width), float64(p.height)))
+		for _, l := range lines[:min(len(lines), ruleLines)] {
+			if r := ruleBeside(&p, l, spec, skip); r != nil {
+				return r.whole(&p, spec), nil
 			}
-			if r := measureRule(&p, spec, row); r != nil && (best == nil || r.quality > best.quality) {
-				best = r
+		}
+		for _, l := range lines[:min(len(lines), skewLines)] {
+			for _, by := range []float64{-0.012, 0.012, -0.025, 0.025} {
+				if r := ruleBeside(&p, l.turned(by), spec, skip); r != nil {
+					return r.whole(&p, spec), nil
+				}
 			}
 		}
 	}
-	return best, nil
+	return nil, nil
 }
 
-// beatRows reads the photo beside a long edge and returns the rows with the steadiest beat: the best
-// on either side of it.
-func beatRows(p *picture, l longLine) []beatRow {
+// whole reads the same row from end to end of the photo, where more ticks may show; it returns the rule itself where
+// they do not.
+func (r *ruleFit) whole(p *picture, spec Spec) *ruleFit {
+	const step = 16 // px
+	from, to := 0.0, float64(len(r.strip.light[0]))
+	for p.shows(r.strip.at(from-step, r.d)) {
+		from -= step
+	}
+	for p.shows(r.strip.at(to+step, r.d)) {
+		to += step
+	}
+	s := strip{origin: r.strip.at(from, 0), dir: r.strip.dir, normal: r.strip.normal}
+	b := findBeat(p.readRow(&s, int(to-from), r.d), fourier.NewFFT(spectrumPx))
+	if b.quality == 0 {
+		b = r.beat
+		b.a += b.b * from
+	}
+	if w := measureRule(p, beatRow{b, p.readRows(&s, int(to-from), r.d), r.d}); w != nil && count(w.seen) > count(r.seen) && w.confirms(p, spec.PitchMM) {
+		return w
+	}
+	return r
+}
+
+// turned is the line turned about its middle, radians.
+func (l longLine) turned(by float64) longLine {
+	lo, hi := l.extent()
+	s, c := math.Sincos(by)
 	d := l.dir()
-	lo, hi := math.Inf(1), math.Inf(-1)
+	middle := add(result.XY{l.n[0] * l.c, l.n[1] * l.c}, d, (lo+hi)/2)
+	l.line = lineThrough(middle, add(middle, result.XY{c*d[0] - s*d[1], s*d[0] + c*d[1]}, 1))
+	return l
+}
+
+// extent is where along the line its parts begin and end, as measured by dot(dir, ·).
+func (l *longLine) extent() (lo, hi float64) {
+	d := l.dir()
+	lo, hi = math.Inf(1), math.Inf(-1)
 	for _, s := range l.parts {
 		for _, q := range []result.XY{s.a, s.b} {
 			lo, hi = min(lo, dot(d, q)), max(hi, dot(d, q))
 		}
 	}
+	return lo, hi
+}
+
+// ruleBeside finds the rule beside an edge: in the row that shows most ticks of those in which they are of the pitch.
+func ruleBeside(p *picture, l longLine, spec Spec, skip func(px result.XY) bool) *ruleFit {
+	var found []*ruleFit
+	for _, row := range beatRows(p, l) {
+		if r := measureRule(p, row); r != nil && !skip(r.strip.at(r.place(r.middle), r.d)) {
+			found = append(found, r)
+		}
+	}
+	slices.SortStableFunc(found, func(a, b *ruleFit) int { return count(b.seen) - count(a.seen) })
+	for _, r := range found {
+		if r.confirms(p, spec.PitchMM) {
+			return r
+		}
+	}
+	return nil
+}
+
+// Where rows are read beside a long edge, which may be the one that ticks stand on or the rule's other.
+const (
+	rowReach   = 0.16  // of the photo's diagonal
+	rowStep    = 0.003 // of the same
+	nearestRow = 3     // px: at an edge itself pixels make a beat of their own
+	triedRows  = 3     // those with the steadiest beat
+	alike      = 0.25  // of the period, by which windows of one row may differ
+)
+
+// beatRows reads the photo beside a long edge and returns the rows with the steadiest beat.
+func beatRows(p *picture, l longLine) []beatRow {
+	d := l.dir()
+	lo, hi := l.extent()
 	n := int(hi - lo)
-	if n < 2*spectrumPx {
+	diagonal := math.Hypot(float64(p.width), float64(p.height))
+	if n < 2*spectrumPx || float64(n) < shortestRule*diagonal {
 		return nil
 	}
-	origin := add(result.XY{l.n[0] * l.c, l.n[1] * l.c}, d, lo)
-	reach := 0.016 * math.Hypot(float64(p.width), float64(p.height))
-	s := p.readStrip(origin, d, n, reach, 2)
+	s := strip{origin: add(result.XY{l.n[0] * l.c, l.n[1] * l.c}, d, lo), dir: d, normal: result.XY{-d[1], d[0]}}
 	fft := fourier.NewFFT(spectrumPx)
-	var sides [2]beatRow
-	for i, row := range s.light {
-		b := findBeat(row, fft)
-		side := 0
-		if s.rows[i] > 0 {
-			side = 1
-		}
-		if b.quality > sides[side].quality {
-			sides[side] = beatRow{b, &s, i}
+	var out []beatRow
+	for at := nearestRow + 0.4*rowStep*diagonal; at < rowReach*diagonal; at += rowStep * diagonal {
+		for _, side := range []float64{at, -at} {
+			if !p.mayBeat(&s, n, side, fft) {
+				continue
+			}
+			if b := findBeat(p.readRow(&s, n, side), fft); b.quality > 0 {
+				out = append(out, beatRow{b, nil, side})
+			}
 		}
 	}
-	var out []beatRow
-	for _, r := range sides {
-		if r.quality > 0 {
-			out = append(out, r)
-		}
+	slices.SortStableFunc(out, func(a, b beatRow) int { return compare(b.quality, a.quality) })
+	out = out[:min(len(out), triedRows)]
+	for i := range out {
+		out[i].strip = p.readRows(&s, n, out[i].d)
 	}
 	return out
 }
 
+// mayBeat looks at three windows of a row: two of them have to show the same period.
+func (p *picture) mayBeat(s *strip, n int, d float64, fft *fourier.FFT) bool {
+	var periods []float64
+	for k := range 3 {
+		start := s.at(float64((n-spectrumPx)*(2*k+1)/6), d)
+		if a := add(start, s.dir, spectrumPx); !p.shows(start) || !p.shows(a) {
+			continue
+		}
+		window := strip{origin: start, dir: s.dir, normal: s.normal}
+		if period, share := peakPeriod(highPass(p.readRow(&window, spectrumPx, 0)), fft); share > peakShare {
+			periods = append(periods, period)
+		}
+	}
+	for i, a := range periods {
+		for _, b := range periods[:i] {
+			if math.Abs(a-b) < alike*(a+b)/2 {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+func (p *picture) shows(q result.XY) bool {
+	return q[0] > 0 && q[1] > 0 && q[0] < float64(p.width) && q[1] < float64(p.height)
+}
+
 // ruleFit is a rule whose ticks were read.
 type ruleFit struct {
+	beat        beat
 	strip       *strip
-	deep        strip   // the same line with rows as far as the longest ticks may reach
-	d           float64 // row of the ticks, px beside the strip's line
-	anchors     []tick  // places of ticks, each an average of its neighbours
+	lean        [2]float64 // of ticks: px along the rule for each px across it, at the middle and more at the ends
+	deep        strip      // the same line with rows as far as the longest ticks may reach
+	d           float64    // row of the ticks, px beside the strip's line
+	anchors     []tick     // places of ticks, each an average of its neighbours
 	used        []bool
 	first, last int    // numbers of the outermost ticks
 	seen        []bool // whether each tick from first to last shows by itself
@@ -121,32 +220,28 @@ type ruleFit struct {
 	poly         []float64
 	middle, half float64
 	missPx       float64
-	quality      float64
 }
 
-// measureRule reads the ticks of a row; nil unless they are many, even, and of the pitch named.
-func measureRule(p *picture, spec Spec, r beatRow) *ruleFit {
+// measureRule reads the ticks of a row; nil unless they are many and even.
+func measureRule(p *picture, r beatRow) *ruleFit {
 	s := r.strip
-	signal := make([]float64, len(s.light[r.row]))
-	for k := max(0, r.row-1); k <= min(len(s.light)-1, r.row+1); k++ {
-		for i, v := range s.light[k] {
+	signal := make([]float64, len(s.light[0]))
+	for _, row := range s.light {
+		for i, v := range row {
 			signal[i] += v
 		}
 	}
 	flat := highPass(signal)
 	darkTicks(flat)
-	out := ruleFit{strip: s, d: s.rows[r.row], anchors: r.anchors(flat)}
+	out := ruleFit{beat: r.beat, strip: s, d: r.d, anchors: r.anchors(flat)}
 	period := r.period(float64(len(signal)) / 2)
 	if len(out.anchors) < minAnchors || !out.fitNumbers() || out.missPx > maxTickMiss*period {
 		return nil
 	}
 	out.look(flat)
-	// On usual rules the longest ticks of a unit are some seven spacings of millimetres long.
-	out.deep = p.readStrip(s.at(0, out.d), s.dir, len(signal), 8*period, max(1, period/3))
-	if n := count(out.seen); n < minTicks || 2*n < len(out.seen) || !out.confirms(spec.PitchMM) {
+	if n := count(out.seen); n < minTicks || 2*n < len(out.seen) {
 		return nil
 	}
-	out.quality = r.quality * float64(count(out.seen))
 	return &out
 }
 
@@ -179,7 +274,7 @@ func (r *ruleFit) plane(p picture, spec Spec, lens Lens) (*Plane, error) {
 		} else {
 			out.scale.MarksDropped++
 		}
-		out.marks = append(out.marks, Mark{ID: -1, Outline: []result.XY{r.strip.at(r.place(float64(r.first+i))+0.5, r.d)}, Used: ok})
+		out.marks = append(out.marks, Mark{ID: -1, Outline: []result.XY{r.strip.at(r.place(float64(r.first+i)), r.d)}, Used: ok})
 	}
 	out.scale.Note = "from one rule: tilt about its own length cannot be seen and is taken as small"
 	if !whole {
@@ -224,7 +319,7 @@ func (r *ruleFit) observations(pitch float64, lens Lens, from, to int) []observa
 	for i, k := range r.anchors {
 		if r.used[i] && i >= from && i < to {
 			obs = append(obs, observation{
-				px: lens.ideal(r.strip.at(k.t+0.5, r.d)), mm: result.XY{float64(k.n) * pitch, 0},
+				px: lens.ideal(r.strip.at(k.t, r.d)), mm: result.XY{float64(k.n) * pitch, 0},
 				dir: result.XY{0, 1}, out: result.XY{1, 0}, sd: math.Max(0.2, r.missPx),
 			})
 		}
@@ -251,14 +346,16 @@ func (r *ruleFit) start(pitch float64, lens Lens, pr prior, p picture) (view, bo
 	return startView(h, pr, p.width, p.height)
 }
 
-// body is what the rule covers, as far as can be told: from the ticks' edge inward.
+// body is what the rule covers, as far as can be told. The edge by which it was found is the one that the ticks
+// stand on, or the other.
 func (r *ruleFit) body(out *Plane, pitch float64) []result.XY {
+	const longest, beside = 12, 2.0 // mm: of ticks with their numbers, and beside the rule
 	first, last := float64(r.first)*pitch, float64(r.last)*pitch
-	edge := out.ToMM(r.strip.at(float64(len(r.strip.light[0]))/2, 0))[1] // the edge; the ticks are at y = 0
-	far, near := ruleBodyMM, edge-2.0
-	y0, y1 := near, float64(far)
-	if edge > 0 {
-		y0, y1 = -float64(far), edge+2
+	edge := out.ToMM(r.strip.at(float64(len(r.strip.light[0]))/2, 0))[1] // the ticks are at y = 0
+	sign := math.Copysign(1, edge)
+	near, far := edge+sign*beside, -sign*ruleBodyMM
+	if math.Abs(edge) > longest {
+		far = -sign * (longest/2 + beside)
 	}
-	return out.polygon([]result.XY{{first - 10, y0}, {last + 10, y0}, {last + 10, y1}, {first - 10, y1}})
+	return out.polygon([]result.XY{{first - 10, near}, {last + 10, near}, {last + 10, far}, {first - 10, far}})
 }

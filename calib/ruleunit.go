@@ -20,31 +20,85 @@ func unitOf(pitch float64) int {
 
 // confirms reports whether the longest ticks come once a unit: they differ from those half a unit
 // on, and no more from those of every other unit. A wrong pitch fails the one or the other.
-func (r *ruleFit) confirms(pitch float64) bool {
+func (r *ruleFit) confirms(p *picture, pitch float64) bool {
 	m := unitOf(pitch)
 	if m == 0 {
 		return false
 	}
+	// On usual rules the longest ticks of a unit are some seven spacings of millimetres long.
+	n := len(r.strip.light[0])
+	spacing := math.Abs(r.place(r.middle+1) - r.place(r.middle))
+	r.deep = p.readStrip(r.strip.at(0, r.d), r.strip.dir, n, 8*spacing, max(1, spacing/2))
 	half, next := r.unit(m)
 	return half > minLongerTick && next < minLongerTick
 }
 
-// unit tells, in standard errors and at most over the rows of the strip, by how much the longest ticks
-// of each unit of m differ from those midway between them, and every other of them from the rest.
+// unit tells, in standard errors, by how much the longest ticks of each unit of m differ from those midway between
+// them, in the row but one in which they do so most, and every other of them from the rest, at most.
 func (r *ruleFit) unit(m int) (half, next float64) {
+	r.findLean()
+	top, most := r.usual(), 0.0
 	for k := range r.deep.light {
 		dark := make([]float64, 0, r.last-r.first+1)
 		for n := r.first; n <= r.last; n++ {
-			dark = append(dark, r.darkness(k, n))
+			// What lies on the rule counts for no more than a tick would.
+			dark = append(dark, max(-0.5*top, min(1.3*top, r.darkness(k, n))))
 		}
 		longest := extremeClass(dark, m)
 		h := differ(class(dark, longest, m), class(dark, (longest+m/2)%m, m))
-		half = math.Max(half, h)
+		most, half = math.Max(most, h), math.Max(half, min(most, h))
 		if h > minLongerTick { // elsewhere there is only what lies beside the rule
 			next = math.Max(next, differ(class(dark, longest, 2*m), class(dark, longest+m, 2*m)))
 		}
 	}
 	return half, next
+}
+
+// usual is how dark most ticks are in the row in which they were found.
+func (r *ruleFit) usual() float64 {
+	base := len(r.deep.rows) / 2
+	var dark []float64
+	for n := r.first; n <= r.last; n++ {
+		dark = append(dark, r.darkness(base, n))
+	}
+	return math.Max(1, median(dark))
+}
+
+// Limits of how far ticks lean from the square to the rule's edge, in the photo: tilt and lens do that.
+const (
+	mostLean  = 0.24
+	leanSteps = 6  // to either side
+	leanTicks = 70 // that are looked at
+)
+
+// findLean finds how ticks lean, at the middle of the rule and more towards its ends, by how dark the rows beside
+// the first are along them.
+func (r *ruleFit) findLean() {
+	base := len(r.deep.rows) / 2
+	var rows []int
+	for _, k := range []int{-4, -3, -2, -1, 1, 2, 3, 4} { // within two spacings: the shortest ticks are longer
+		if base+k >= 0 && base+k < len(r.deep.rows) {
+			rows = append(rows, base+k)
+		}
+	}
+	every := max(1, (r.last-r.first)/leanTicks)
+	top, best := r.usual(), math.Inf(-1)
+	var lean [2]float64
+	for i := -leanSteps; i <= leanSteps; i++ {
+		for j := -leanSteps; j <= leanSteps; j++ {
+			r.lean = [2]float64{mostLean * float64(i) / leanSteps, mostLean * float64(j) / leanSteps}
+			sum := -1e-3 * top * float64(i*i+j*j) // the least of what serves as well
+			for _, k := range rows {
+				for n := r.first; n <= r.last; n += every {
+					sum += max(0, min(1.3*top, r.darkness(k, n)))
+				}
+			}
+			if sum > best {
+				best, lean = sum, r.lean
+			}
+		}
+	}
+	r.lean = lean
 }
 
 // class is every m-th value from k on.
@@ -79,16 +133,25 @@ func differ(a, b []float64) float64 {
 	return math.Abs(ma-mb) / math.Sqrt((va+1)/float64(len(a))+(vb+1)/float64(len(b)))
 }
 
-// darkness is by how much a row differs at a tick from half a spacing beside it.
+// darkness is by how much a row differs at a tick, within a px of it, from half a spacing beside it.
 func (r *ruleFit) darkness(row, n int) float64 {
 	v := r.deep.light[row]
-	at := func(t float64) float64 {
-		i := int(math.Round(t))
-		if i < 0 || i >= len(v) {
-			return 0
-		}
-		return v[i]
-	}
 	x := float64(n)
-	return (at(r.place(x-0.5))+at(r.place(x+0.5)))/2 - at(r.place(x))
+	here := r.place(x)
+	before, after := r.place(x-0.5), r.place(x+0.5)
+	shift := r.deep.rows[row] * (r.lean[0] + r.lean[1]*2*(here/float64(len(v))-0.5))
+	reach := min(0.8, (after-before)/6)
+	at := func(t float64) (sum float64) {
+		t += shift
+		for _, d := range [3]float64{-reach, 0, reach} {
+			i := int(t + d)
+			if t+d < 0 || i+1 >= len(v) {
+				return 0
+			}
+			f := t + d - float64(i)
+			sum += v[i]*(1-f) + v[i+1]*f
+		}
+		return sum / 3
+	}
+	return (at(before)+at(after))/2 - at(here)
 }

@@ -130,6 +130,11 @@ func planeOf(p picture, spec Spec, lens Lens, s sighting, all []sighting) (*Plan
 	unitMM, known := spec.printScale(s.sheet.Name)
 	out := finishPlane(p, s.fit, lens, sheetName(s.sheet), unitMM)
 	out.sheet, out.printKnown = s.sheet.Name, known
+	print := PrintSD
+	if known {
+		print = CheckSD
+	}
+	out.scale.RelativeSD = math.Hypot(out.scale.RelativeSD, print)
 	if err := agree(p, spec, lens, s, all); err != nil {
 		return nil, err
 	}
