@@ -50,6 +50,8 @@ type table struct {
 	columns []column
 	order   string
 	counted bool // has an id that the database gives out
+
+	since int64 // version of the schema that brought it; 0: the first
 }
 
 type column struct {
@@ -86,21 +88,22 @@ func join(lists ...[]column) (out []column) {
 
 // tables in an order in which they can be filled.
 var tables = []table{
-	{"account", join(numbers("id", "made_at"), texts("name", "name_key", "password")), "id", true},
-	{"farm", join(numbers("id", "made_at"), texts("name")), "id", true},
-	{"member", join(numbers("farm_id", "account_id"), texts("role")), "farm_id, account_id", false},
-	{"invitation", join(numbers("id", "farm_id", "expires_at"), texts("hash", "role", "made_by")), "id", true},
-	{"harvest", join(numbers("id", "farm_id", "made_at"), texts("name", "crop", "targets")), "id", true},
-	{"crew_link", join(numbers("id", "harvest_id", "made_at", "expires_at", "revoked_at"), texts("label", "hash", "made_by")), "id", true},
-	{"api_token", join(numbers("id", "account_id", "made_at", "expires_at"), texts("label", "hash")), "id", true},
-	{"load", join(numbers("id", "harvest_id", "at", "at_given", "version", "wanted", "judged"),
-		texts("name", "field", "hybrid", "process", "settings", "by_name", "thin"), bytesIn("document")), "id", true},
-	{"photo", join(numbers("load_id", "bytes", "uploaded_at", "run", "poison"),
-		texts("id", "blob", "file", "sha256", "by_name", "uploader", "upload_key", "state", "problem")), "uploaded_at, id", false},
-	{"measurement", join(numbers("id", "run", "at"), texts("photo_id", "version", "overlay"), bytesIn("photo", "keep")), "id", true},
-	{"correction", join(numbers("measurement_id", "particle", "at"), texts("class", "by_name")), "measurement_id, particle", false},
-	{"typed", join(numbers("id", "load_id", "at"), texts("kind", "fields", "by_name")), "id", true},
-	{"change", join(numbers("id", "farm_id", "at"), texts("by_name", "what", "object", "detail")), "id", true},
+	{name: "account", columns: join(numbers("id", "made_at"), texts("name", "name_key", "password")), order: "id", counted: true},
+	{name: "farm", columns: join(numbers("id", "made_at"), texts("name")), order: "id", counted: true},
+	{name: "member", columns: join(numbers("farm_id", "account_id"), texts("role")), order: "farm_id, account_id"},
+	{name: "invitation", columns: join(numbers("id", "farm_id", "expires_at"), texts("hash", "role", "made_by")), order: "id", counted: true},
+	{name: "harvest", columns: join(numbers("id", "farm_id", "made_at"), texts("name", "crop", "targets")), order: "id", counted: true},
+	{name: "crew_link", columns: join(numbers("id", "harvest_id", "made_at", "expires_at", "revoked_at"), texts("label", "hash", "made_by")), order: "id", counted: true},
+	{name: "api_token", columns: join(numbers("id", "account_id", "made_at", "expires_at"), texts("label", "hash")), order: "id", counted: true},
+	{name: "load", columns: join(numbers("id", "harvest_id", "at", "at_given", "version", "wanted", "judged"),
+		texts("name", "field", "hybrid", "process", "settings", "by_name", "thin"), bytesIn("document")), order: "id", counted: true},
+	{name: "photo", columns: join(numbers("load_id", "bytes", "uploaded_at", "run", "poison"),
+		texts("id", "blob", "file", "sha256", "by_name", "uploader", "upload_key", "state", "problem")), order: "uploaded_at, id"},
+	{name: "dropped_upload", columns: join(numbers("at"), texts("uploader", "upload_key")), order: "uploader, upload_key", since: 2},
+	{name: "measurement", columns: join(numbers("id", "run", "at"), texts("photo_id", "version", "overlay"), bytesIn("photo", "keep")), order: "id", counted: true},
+	{name: "correction", columns: join(numbers("measurement_id", "particle", "at"), texts("class", "by_name")), order: "measurement_id, particle"},
+	{name: "typed", columns: join(numbers("id", "load_id", "at"), texts("kind", "fields", "by_name")), order: "id", counted: true},
+	{name: "change", columns: join(numbers("id", "farm_id", "at"), texts("by_name", "what", "object", "detail")), order: "id", counted: true},
 }
 
 // backup is a backup being written.

@@ -12,6 +12,7 @@ var (
 	ErrInput    = errors.New("harvest: what was entered cannot be taken")
 	ErrTooLarge = errors.New("harvest: the photo is larger than allowed; send a smaller one")
 	ErrBusy     = errors.New("harvest: too many wrong passwords for this name; wait a quarter of an hour and try again")
+	ErrDeleted  = errors.New("harvest: this photo was uploaded before and deleted since; take a new one if it is wanted")
 	ErrStorage  = errors.New("harvest: the photo could not be stored")
 	ErrDatabase = errors.New("harvest: the log's database does not answer")
 )
@@ -39,7 +40,7 @@ func bad(format string, args ...any) error {
 }
 
 // own are the errors that are answers and not faults of the database.
-var own = []error{ErrNone, ErrRight, ErrStale, ErrLink, ErrSignIn, ErrInput, ErrTooLarge, ErrBusy, ErrStorage, ErrDatabase,
+var own = []error{ErrNone, ErrRight, ErrStale, ErrLink, ErrSignIn, ErrInput, ErrTooLarge, ErrBusy, ErrDeleted, ErrStorage, ErrDatabase, ErrBackup,
 	context.Canceled, context.DeadlineExceeded}
 
 // databaseFault turns an error of the engine into a sentence; the log's own answers pass.

@@ -168,6 +168,9 @@ func (d *Desk) DropHarvest(ctx context.Context, id int64) error {
 		if blobs, err = blobsOf(ctx, tx, "p.load_id IN (SELECT id FROM load WHERE harvest_id = $1)", id); err != nil {
 			return err
 		}
+		if err := d.log.rememberDropped(ctx, tx, "p.load_id IN (SELECT id FROM load WHERE harvest_id = $2)", id); err != nil {
+			return err
+		}
 		if _, err := tx.ExecContext(ctx, "DELETE FROM harvest WHERE id = $1", id); err != nil {
 			return err
 		}

@@ -229,6 +229,9 @@ func (d *Desk) DropLoad(ctx context.Context, id int64) error {
 		if blobs, err = blobsOf(ctx, tx, "p.load_id = $1", id); err != nil {
 			return err
 		}
+		if err := d.log.rememberDropped(ctx, tx, "p.load_id = $2", id); err != nil {
+			return err
+		}
 		if _, err := tx.ExecContext(ctx, "DELETE FROM load WHERE id = $1", id); err != nil {
 			return err
 		}

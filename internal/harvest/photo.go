@@ -103,6 +103,9 @@ func (d *Desk) DropPhoto(ctx context.Context, id string) error {
 		if blobs, err = blobsOf(ctx, tx, "p.id = $1", id); err != nil {
 			return err
 		}
+		if err := d.log.rememberDropped(ctx, tx, "p.id = $2", id); err != nil {
+			return err
+		}
 		if _, err := tx.ExecContext(ctx, "DELETE FROM photo WHERE id = $1", id); err != nil {
 			return err
 		}

@@ -203,7 +203,7 @@ func (l *Log) completed(ctx context.Context, tx *sql.Tx, m manifest, filled map[
 		return broken("it is of a newer program (schema %d, this one knows %d); use that", m.Schema, newest)
 	}
 	for _, t := range tables {
-		if !filled[t.name] {
+		if !filled[t.name] && t.since <= m.Schema {
 			return broken("the table %s is missing; use another", t.name)
 		}
 		if !t.counted || !l.engine.postgres {

@@ -18,7 +18,7 @@ const maxKey = 200 // characters of an idempotency key
 
 // Upload takes a photo of at most maxBytes (0: any size). When it returns nil the photo is on disk and in
 // the log, and its measuring is queued. The same key of the same uploader answers with the photo that came
-// first, and again true; an empty key never repeats.
+// first, and again true, or ErrDeleted where that was deleted since; an empty key never repeats.
 func (d *Desk) Upload(ctx context.Context, loadID int64, key, file string, r io.Reader, maxBytes int64) (Photo, bool, error) {
 	if !utf8.ValidString(key) || utf8.RuneCountInString(key) > maxKey || strings.ContainsRune(key, 0) {
 		return Photo{}, false, bad("the upload's key is no plain text of at most %d characters", maxKey)
@@ -44,13 +44,33 @@ func (d *Desk) uploaded(ctx context.Context, key string) (Photo, error) {
 	q := d.log.engine.read
 	var id string
 	err := q.QueryRowContext(ctx, "SELECT id FROM photo WHERE uploader = $1 AND upload_key = $2", d.uploader(), key).Scan(&id)
+	if errors.Is(err, sql.ErrNoRows) {
+		return Photo{}, d.deleted(ctx, q, key)
+	}
 	if err != nil {
-		return Photo{}, noneIfNoRow(err)
+		return Photo{}, databaseFault(err)
 	}
 	if _, err := d.atPhoto(ctx, q, id, toLook); err != nil {
 		return Photo{}, orRight(err)
 	}
 	return readPhoto(ctx, q, id)
+}
+
+// deleted tells ErrDeleted when the photo of this key was deleted, else ErrNone.
+func (d *Desk) deleted(ctx context.Context, q querier, key string) error {
+	var n int
+	err := q.QueryRowContext(ctx, "SELECT COUNT(*) FROM dropped_upload WHERE uploader = $1 AND upload_key = $2", d.uploader(), key).Scan(&n)
+	if err != nil || n == 0 {
+		return errors.Join(databaseFault(err), orNil(err == nil, ErrNone))
+	}
+	return ErrDeleted
+}
+
+// rememberDropped keeps the keys of photos about to be deleted.
+func (l *Log) rememberDropped(ctx context.Context, tx *sql.Tx, where string, arg any) error {
+	_, err := tx.ExecContext(ctx, `INSERT INTO dropped_upload (uploader, upload_key, at)
+		SELECT p.uploader, p.upload_key, CAST($1 AS BIGINT) FROM photo p WHERE `+where+` ON CONFLICT DO NOTHING`, micros(l.now()), arg)
+	return err
 }
 
 // orRight answers for a photo that lies where its uploader has no right any more.
