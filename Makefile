@@ -10,6 +10,7 @@ STATICCHECK := honnef.co/go/tools/cmd/staticcheck@v0.8.2
 SEEDS ?= reporting
 SHORT ?=
 ACCURACY ?=
+BATCH ?=
 export PYTHON
 
 .PHONY: build demo setup test test-leak test-all lint samples samples-check accuracy bench readme cover clean
@@ -56,10 +57,10 @@ accuracy: ## measures rendered scenes and real photographs against their truth; 
 	$(if $(SHORT),,cp build/coverage.txt docs/coverage.txt)
 	go run ./internal/accuracy --seeds $(SEEDS) --python $(PYTHON) $(if $(SHORT),--short,$(if $(filter reporting,$(SEEDS)),--out docs/accuracy.md)) $(ACCURACY)
 
-bench: ## time and memory of a whole measurement, over a mere decode and over scikit-image
+bench: ## time and memory of a whole measurement, over a mere decode and over scikit-image; BATCH="--small 2000 --full 60" of a folder
 	@scripts/setup.sh test
 	@$(MAKE) --no-print-directory build
-	go run ./internal/bench --python $(PYTHON)
+	go run ./internal/bench --python $(PYTHON) $(if $(BATCH),--batch $(filter-out 1,$(BATCH)))
 
 readme: ## real output into README.md; PARTS="demo test accuracy bench"
 	$(PYTHON) scripts/readme.py $(PARTS)

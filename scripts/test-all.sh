@@ -31,6 +31,9 @@ echo "== race detector"
 mapfile -t pure < <(pure_packages)
 go test -race -short "${pure[@]}"
 
+echo "== a batch killed at 20 points"
+GRISTMARK_KILLS=20 go test -timeout 30m -run '^TestKilledAnywhere$' ./cmd/gristmark
+
 echo "== fuzzing, $fuzz_time each"
 while read -r package name; do
   echo "-- $package $name"

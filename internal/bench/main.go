@@ -3,6 +3,9 @@
 // run on one processor, by turns; times are processor time. The ratios compare between machines, the seconds do not.
 //
 //	go run ./internal/bench [--rounds N] [--photo FILE]
+//	go run ./internal/bench --batch [--small N] [--full N]
+//
+// The second form scores a folder of photos with one and with two processors, and a quarter of it.
 package main
 
 import (
@@ -20,6 +23,8 @@ type options struct {
 	Script  string
 	Cache   string
 	Rounds  int
+	Batch   bool
+	Folder  batchBench
 }
 
 func main() {
@@ -35,6 +40,10 @@ func main() {
 	flag.StringVar(&opt.Script, "script", "scripts/bench_skimage.py", "what scikit-image does")
 	flag.StringVar(&opt.Cache, "cache", "build/bench", "folder of the rendered photo")
 	flag.IntVar(&opt.Rounds, "rounds", 5, "rounds")
+	flag.BoolVar(&opt.Batch, "batch", false, "score a folder of photos with one and two processors instead")
+	flag.IntVar(&opt.Folder.Small, "small", 2000, "small photos of the folder")
+	flag.IntVar(&opt.Folder.Full, "full", 60, "full-size photos of the folder")
+	flag.IntVar(&opt.Folder.BrokenEvery, "broken", 20, "one photo in so many of the folder is broken")
 	flag.Parse()
 	exitOn(run(opt))
 }
@@ -50,6 +59,9 @@ func run(opt options) error {
 	self, err := os.Executable()
 	if err != nil {
 		return err
+	}
+	if opt.Batch {
+		return opt.Folder.run(self, opt)
 	}
 	photo := opt.Photo
 	if photo == "" {

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"os"
 	"strconv"
+	"strings"
 	"syscall"
 	"time"
 
@@ -32,6 +33,9 @@ func timePart(part, photo, times string) error {
 	n, err := strconv.Atoi(times)
 	if err != nil {
 		return err
+	}
+	if kind, ok := strings.CutPrefix(part, "render-"); ok {
+		return renderFor(kind, photo, uint64(n))
 	}
 	data, err := os.ReadFile(photo)
 	if err != nil {

@@ -35,6 +35,11 @@ func render(photo string) error {
 	}
 	settings := family.Settings
 	settings.WidthPx, settings.HeightPx = widthPx, heightPx
+	return draw(settings, seed, photo)
+}
+
+// draw renders a scene into a JPEG file.
+func draw(settings scene.Settings, seed uint64, photo string) error {
 	picture := scene.Scene{Settings: settings, Seed: seed}.Draw()
 	jpeg, err := picture.JPEG(picture.DefaultCapture())
 	if err != nil {
