@@ -31,7 +31,7 @@ func batchCommand() *cli.Command {
 			"\"row\"), refused.csv, particles.csv and particles.parquet (one row a particle), results.xlsx (a sheet a table),\n" +
 			"documents/ (a measurement document a sample), overlays/, report/ (open report/index.html in a browser), and .gristmark/, which holds what was measured: the\n" +
 			"same command goes on where it was cut off. Nothing is written into FOLDER.",
-		Flags: append(append(slices.DeleteFunc(photoFlags(), isWorkers),
+		Flags: append(append(append(batchLogFlags(), slices.DeleteFunc(photoFlags(), isWorkers)...),
 			&cli.IntFlag{Name: "workers", Value: pipeline.BatchWorkers(), Usage: "`N` photos at once, up to 600 MB each; results do not depend on it"},
 			&cli.StringFlag{Name: "out", Usage: "write the results into `DIR`, outside FOLDER"},
 		), append(sampleFlags(),
@@ -80,6 +80,9 @@ func runBatch(c *cli.Context) error {
 		return err
 	}
 	if err := b.tell(c); err != nil {
+		return err
+	}
+	if err := b.toLog(c); err != nil {
 		return err
 	}
 	return b.outcome()
@@ -181,6 +184,9 @@ func (b *batchJob) measure(c *cli.Context, samples []pipeline.Batch, opts []pipe
 	p := newProgress(c.App.ErrWriter, photos)
 	p.start()
 	defer p.stop()
+	if err := b.announce(); err != nil {
+		return err
+	}
 	w := pipeline.Work{Folder: b.folder, Samples: samples, Store: b.store, Options: b.opt,
 		For:   func(i int) pipeline.Options { return opts[i] },
 		Photo: func(_ int, f *pipeline.Frame, again bool) { p.photo(f.Photo, again) },
