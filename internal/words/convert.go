@@ -9,7 +9,7 @@ import (
 // Numbers with a unit in a finished text: one, or several as in "26 to 30 mm" and "10.5 × 7.3 × 4.6 mm".
 var (
 	aNumber  = `\d+(?:[.,]\d+)?`
-	between  = `(?: to | bis |, | and | und | or | oder | by | × | x |–|-)`
+	between  = `(?: to | bis | auf |, | and | und | or | oder | by | × | x |–|-)`
 	measured = regexp.MustCompile(`(` + aNumber + `(?:` + between + aNumber + `)*)([ \x{00a0}])(mm²|mm|cm|kg|g|t/h|litres|litre|l)(/px|/h|\b|$)`)
 	oneOf    = regexp.MustCompile(aNumber)
 )

@@ -5,6 +5,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"unicode"
 )
 
 // pattern finds finished sentences of one form again.
@@ -65,11 +66,32 @@ func newPattern(english, text string) (p pattern, ok bool) {
 	}
 	plain(english[at:])
 	form.WriteString(`$`)
-	if len(p.names) == 0 || p.literals < 3 {
+	if len(p.names) == 0 || letters(hole.ReplaceAllString(english, "")) < leastLetters(p.names) {
 		return p, false
 	}
 	p.whole = regexp.MustCompile(form.String())
 	return p, true
+}
+
+// leastLetters are how many letters besides its holes a form needs to be told from others: of one that holds text more than of
+// one that holds numbers alone.
+func leastLetters(names []string) int {
+	for _, name := range names {
+		if strings.HasPrefix(name, "{{") || strings.ContainsAny(name[len(name)-1:], "svwxq") {
+			return 6
+		}
+	}
+	return 0
+}
+
+func letters(s string) int {
+	n := 0
+	for _, r := range s {
+		if unicode.IsLetter(r) {
+			n++
+		}
+	}
+	return n
 }
 
 // say gives the sentence in the language with what its holes hold, that by itself translated too.
@@ -140,6 +162,9 @@ func (t *tongue) say(text string, depth int) (said string, known bool) {
 	if other, ok := t.one(text, depth); ok {
 		return other, true
 	}
+	if other, ok := t.headed(text, depth); ok {
+		return other, true
+	}
 	for _, by := range []string{". ", " | ", "; ", ": ", ", "} {
 		if other, ok := t.parts(text, by, depth); ok {
 			return other, true
@@ -172,6 +197,28 @@ func (t *tongue) one(text string, depth int) (string, bool) {
 		}
 	}
 	return "", false
+}
+
+// headed finds "HEAD: REST" where REST is known as a whole and HEAD is known, or a name such as a file's.
+func (t *tongue) headed(text string, depth int) (string, bool) {
+	for at := 0; ; {
+		i := strings.Index(text[at:], ": ")
+		if i < 0 {
+			return "", false
+		}
+		head, rest := text[:at+i], text[at+i+2:]
+		at += i + 2
+		said, ok := t.one(rest, depth)
+		if !ok {
+			continue
+		}
+		if other, known := t.one(head, depth); known {
+			head = other
+		} else if strings.Contains(head, " ") {
+			head, _ = t.say(head, depth+1)
+		}
+		return head + ": " + said, true
+	}
 }
 
 // parts takes a text apart, each part being the longest that is known; what is not known stays. At least one part must be known.

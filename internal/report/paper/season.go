@@ -150,8 +150,17 @@ func (s *sheet) refusals(list []Refusal) {
 	}
 }
 
-// methods is the small print: how the figures came about and where the targets are from.
+// measureNames name what a target line judges.
+var measureNames = map[string]string{
+	advice.PassingPct: words.K("kernel mass through 4.75 mm"), advice.LengthOverCut: words.K("mean length over length of cut"),
+	advice.TopPct: words.K("top box"), advice.MiddlePct: words.K("middle box"), advice.LowerPct: words.K("lower box"), advice.PanPct: words.K("pan"),
+	advice.TopMiddlePct: words.K("two upper boxes"), advice.KernelsPerCup: words.K("whole and half kernels in a cup"),
+	advice.CutMM: words.K("length of cut"), advice.DryMatterPct: words.K("dry matter at harvest"),
+}
+
+// methods is the small print, on a page of its own: how the figures came about and where the targets are from.
 func (s *sheet) methods(r Season) {
+	s.AddPage()
 	s.heading(s.say.T("Methods and sources"))
 	small := func(text string) {
 		s.para("", 7.5, 50, text)
@@ -165,7 +174,7 @@ func (s *sheet) methods(r Season) {
 		small(s.say.T("Assumed: %s.", s.say.Say(a)))
 	}
 	for _, l := range r.Targets.Lines {
-		text := s.say.T("Target %s: %s. Source: %s.", l.Measure, s.say.Say(l.Range()), strings.TrimSuffix(s.say.Say(l.Source), "."))
+		text := s.say.T("Target %s: %s. Source: %s.", s.say.T(measureNames[l.Measure]), s.say.Say(l.Range()), strings.TrimSuffix(s.say.Say(l.Source), "."))
 		if l.Note != "" {
 			text += " " + s.say.Say(l.Note) + "."
 		}
