@@ -8,7 +8,7 @@
 set -euo pipefail
 
 build_packages=(g++ pkg-config ca-certificates libopencv-dev libopencv-contrib-dev)
-test_packages=(python3-skimage python3-openpyxl opencv-doc poppler-utils postgresql zsh fish groff-base man-db)
+test_packages=(python3-skimage python3-openpyxl opencv-doc poppler-utils postgresql zsh fish groff-base man-db chromium npm)
 
 wanted=("${build_packages[@]}")
 case "${1:-}" in
@@ -24,6 +24,7 @@ has() {
     pkg-config) command -v pkg-config >/dev/null && return 0 ;;
     poppler-utils) command -v pdftoppm >/dev/null && command -v pdftotext >/dev/null && return 0 ;;
     postgresql) compgen -G '/usr/lib/postgresql/*/bin/initdb' >/dev/null && return 0 ;;
+    chromium | npm) command -v "$1" >/dev/null && return 0 ;;
     libopencv-dev) command -v pkg-config >/dev/null && pkg-config --exists opencv4 && return 0 ;;
   esac
   [[ "$(dpkg-query -W -f='${db:Status-Abbrev}' "$1" 2>/dev/null || true)" == ii* ]]
