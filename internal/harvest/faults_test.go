@@ -100,11 +100,11 @@ func TestALostDatabase(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer func() {
+	t.Cleanup(func() {
 		if err := own.Stop(); err != nil {
 			t.Error(err)
 		}
-	}()
+	})
 	opt, late := newOptions(t, "sqlite")
 	opt.Database = must(own.Database(t.Context()))(t)
 	r := rigOf(t, opt, late)

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"log/slog"
 	"os"
 	"path/filepath"
 	"strings"
@@ -94,7 +95,8 @@ type rig struct {
 func newOptions(t *testing.T, engine string) (Options, *time.Duration) {
 	dir, late := t.TempDir(), new(time.Duration)
 	opt := Options{Database: "sqlite:" + filepath.Join(dir, "log.db"), Photos: filepath.Join(dir, "photos"), Version: "1",
-		Clock: func() time.Time { return time.Now().Add(*late) }}
+		Logger: slog.New(slog.NewTextHandler(t.Output(), nil)),
+		Clock:  func() time.Time { return time.Now().Add(*late) }}
 	if engine == "postgres" {
 		opt.Database = postgresURL(t)
 	}

@@ -25,7 +25,7 @@ func TestSchemaForward(t *testing.T) {
 			replay(t, opt.Database, "testdata/v1."+engine+".sql")
 			r := &rig{t: t, ctx: t.Context(), opt: opt, late: late}
 			r.Log = must(Open(r.ctx, opt))(t)
-			defer r.Close(context.Background())
+			t.Cleanup(func() { _ = r.Close(context.Background()) })
 			r.checkFirst()
 			fresh, _ := newOptions(t, engine)
 			l := must(Open(r.ctx, fresh))(t)

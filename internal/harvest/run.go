@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"log/slog"
 	"time"
 
 	"github.com/riverqueue/river"
@@ -61,6 +62,7 @@ func (l *Log) client(m Measurer, owner *owner, workers int) (*river.Client[*sql.
 		FetchCooldown:        fetchAgain,
 		JobTimeout:           noTimeout,
 		RetryPolicy:          patience{},
+		ErrorHandler:         teller{l.opt.Logger},
 		RescueStuckJobsAfter: 10 * 365 * 24 * time.Hour, // takeUp does it, by who is alive and not by the clock
 		PollOnly:             true,
 	})
@@ -75,6 +77,21 @@ type patience struct{}
 
 func (patience) NextRetry(job *rivertype.JobRow) time.Time {
 	return time.Now().Add(min(time.Second<<min(len(job.Errors), 10), time.Minute))
+}
+
+// teller writes what goes wrong with a job to the program's own log.
+type teller struct{ to *slog.Logger }
+
+func (t teller) HandleError(ctx context.Context, job *rivertype.JobRow, err error) *river.ErrorHandlerResult {
+	if !errors.Is(err, context.Canceled) {
+		t.to.Error("a job of the queue failed and is tried again", "job", job.Kind, "attempt", job.Attempt, "error", err)
+	}
+	return nil
+}
+
+func (t teller) HandlePanic(ctx context.Context, job *rivertype.JobRow, value any, trace string) *river.ErrorHandlerResult {
+	t.to.Error("a job of the queue crashed and is tried again", "job", job.Kind, "attempt", job.Attempt, "crash", value, "trace", trace)
+	return nil
 }
 
 // keepHouse sweeps and takes up what others left, until ctx ends.
