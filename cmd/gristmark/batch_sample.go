@@ -1,6 +1,12 @@
 package main
 
 import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/binary"
+	"encoding/json"
+	"fmt"
+	"io"
 	"os"
 	"path/filepath"
 	"slices"
@@ -82,24 +88,58 @@ func overlayPath(photo string) string {
 	return filepath.Join("overlays", filepath.FromSlash(photo)+".overlay.jpg")
 }
 
-// overlay draws and writes the overlay of photo k of a sample; where there is none to draw, none stays from earlier.
+// overlay draws and writes the overlay of photo k of a sample, unless the same one lies there from an earlier run; where there is none to
+// draw, none stays from earlier.
 func (b *batchJob) overlay(o *pipeline.Outcome, k int, opt pipeline.Options) error {
 	photo := o.Document.Photos[k]
 	path := overlayPath(photo.File)
-	var data []byte
 	if opt.Picture && o.Frames[k].HasPicture {
-		var err error
-		if data, err = overlayJPEG(b.withFrame(o, k, opt), k, b.store.Picture(photo.SHA256, opt), b.words); err != nil {
+		key, err := b.overlayKey(o, k, opt)
+		if err != nil || isDrawn(filepath.Join(b.out, path), key) {
 			return err
 		}
-	}
-	if data != nil {
-		return b.write(path, data)
+		data, err := overlayJPEG(b.withFrame(o, k, opt), k, b.store.Picture(photo.SHA256, opt), b.words)
+		if err != nil {
+			return err
+		}
+		if data != nil {
+			return b.write(path, commented(data, key))
+		}
 	}
 	if err := os.Remove(filepath.Join(b.out, path)); err != nil && !os.IsNotExist(err) {
 		return err
 	}
 	return nil
+}
+
+// overlayKey names everything that an overlay shows.
+func (b *batchJob) overlayKey(o *pipeline.Outcome, k int, opt pipeline.Options) (string, error) {
+	photo := o.Document.Photos[k]
+	data, err := json.Marshal([]any{photo, o.Document.Sample, len(o.Frames), o.Refused(), b.store.Key(photo.SHA256, opt), b.words.Lang(), b.words.Units()})
+	if err != nil {
+		return "", err
+	}
+	return fmt.Sprintf("gristmark overlay %x", sha256.Sum256(data)), nil
+}
+
+// commented puts a comment behind the first marker of a JPEG.
+func commented(jpeg []byte, text string) []byte {
+	out := slices.Concat(jpeg[:2], commentMarker, binary.BigEndian.AppendUint16(nil, uint16(len(text)+2)), []byte(text), jpeg[2:])
+	return out
+}
+
+var commentMarker = []byte{0xFF, 0xFE}
+
+// isDrawn reports whether the file is a JPEG with that comment.
+func isDrawn(path, comment string) bool {
+	f, err := os.Open(path)
+	if err != nil {
+		return false
+	}
+	defer f.Close()
+	head := make([]byte, 6+len(comment))
+	_, err = io.ReadFull(f, head)
+	return err == nil && bytes.Equal(head[2:4], commentMarker) && string(head[6:]) == comment
 }
 
 func (b *batchJob) write(path string, data []byte) error {

@@ -120,7 +120,7 @@ func (b *batchJob) writeTables() error {
 		return err
 	}
 	season.Sort(entries)
-	return errors.Join(b.writeBook(seen), b.writeReport(entries, papers))
+	return errors.Join(b.writeBook(seen), b.writeReport(entries, papers), b.clear())
 }
 
 // writeBook writes results.xlsx. It comes second, once it is known which columns are filled.

@@ -60,6 +60,9 @@ func (s Store) Frame(sha string, opt Options) *Frame {
 	return f
 }
 
+// Key names what is kept of a photo: its content, the program's version and the options of measuring.
+func (s Store) Key(sha string, opt Options) string { return s.key(sha, opt) }
+
 // Picture is the reduced copy of a photo that was kept, nil if there is none.
 func (s Store) Picture(sha string, opt Options) []byte {
 	_, picture := s.paths(s.key(sha, opt))
