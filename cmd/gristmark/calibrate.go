@@ -30,8 +30,8 @@ func calibrateCommand() *cli.Command {
 			"With --save it is kept, and measure takes it for all photos of that camera, lens and zoom.\n" +
 			"--printed takes the length of the 100 mm check line as it came out of the printer; --check finds the\n" +
 			"same from a photo of the card beside a steel rule with mm ticks. Either is kept for the sheet that\n" +
-			"--form and --paper name, and measure applies it from then on; --printed 100 takes it back.",
-		Flags: []cli.Flag{
+			"--form and --paper name, and measure applies it from then on; --printed 100 takes it back.\n" + kernelDescription,
+		Flags: append([]cli.Flag{
 			&cli.StringFlag{Name: "board", Usage: "inner corners of a checkerboard, `COLSxROWS`"},
 			&cli.StringFlag{Name: "square", Usage: "side of its squares, `LENGTH` such as 25mm"},
 			&cli.StringFlag{Name: "out", Aliases: []string{"o"}, Usage: "write the profile to `FILE`.json"},
@@ -40,13 +40,16 @@ func calibrateCommand() *cli.Command {
 			&cli.StringFlag{Name: "paper", Value: "a4", Usage: "a4 or a3: the size of that mat"},
 			&cli.StringFlag{Name: "printed", Usage: "`LENGTH` of the printed 100 mm line"},
 			&cli.BoolFlag{Name: "check", Usage: "check the card's print against a rule beside it in the photo"},
-		},
+		}, kernelFlags()...),
 		Action: runCalibrate,
 	}
 }
 
 func runCalibrate(c *cli.Context) error {
 	files := c.Args().Slice()
+	if wantsKernel(c) {
+		return runKernel(c)
+	}
 	switch {
 	case c.String("printed") != "":
 		if len(files) > 0 || c.Bool("check") {

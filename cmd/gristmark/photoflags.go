@@ -1,8 +1,6 @@
 package main
 
 import (
-	"encoding/json"
-	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -138,7 +136,7 @@ func kernelOption(s string) (pipeline.Kernel, error) {
 	}
 	number := strings.TrimSuffix(strings.ToLower(s), "mm")
 	sides := strings.Split(number, "x")
-	if _, err := strconv.ParseFloat(sides[0], 64); err != nil {
+	if _, err := strconv.ParseFloat(sides[0], 64); err != nil || isStored(s) {
 		return storedKernel(s)
 	}
 	var v [3]float64
@@ -164,31 +162,6 @@ func checkKernel(k pipeline.Kernel, where string) (pipeline.Kernel, error) {
 		return k, usageErrorf("%s: the sides go from length over width to thickness, falling", where)
 	}
 	return k, nil
-}
-
-// storedKernel reads a kernel from the user's configuration folder.
-func storedKernel(name string) (pipeline.Kernel, error) {
-	if strings.ContainsAny(name, `/\`) {
-		return pipeline.Kernel{}, usageErrorf("--kernel %q is neither LENGTHxWIDTHxTHICKNESS nor a stored kernel's name", name)
-	}
-	dir, err := kernelFolder()
-	if err != nil {
-		return pipeline.Kernel{}, err
-	}
-	path := filepath.Join(dir, name+".json")
-	data, err := os.ReadFile(path)
-	if errors.Is(err, os.ErrNotExist) {
-		return pipeline.Kernel{}, withHint(usageErrorf("no kernel is stored as %q", name), "give its size in mm, as in --kernel 10.5x7.3x4.6, or store one in "+path)
-	}
-	var k pipeline.Kernel
-	if err == nil {
-		err = json.Unmarshal(data, &k)
-	}
-	if err != nil {
-		return k, usageErrorf("the stored kernel %q cannot be read: %v", name, err)
-	}
-	k.From = "stored"
-	return checkKernel(k, path)
 }
 
 // kernelFolder is where stored kernels lie, one JSON file each.

@@ -31,7 +31,7 @@ var (
 	rendered = map[string][]byte{}
 )
 
-// cmdRender draws a tray photo: render [-seed N] [-sheet card|none] [-blur PX] [-show kernels|pieces]
+// cmdRender draws a tray photo: render [-seed N] [-sheet card|none] [-blur PX] [-show kernels|pieces|unbroken]
 // [-orient N] [-turn DEG] FILE. The ending, jpg, png or tif, picks the format; -turn is a second shot of the same
 // spread, from another side and a little further off.
 func cmdRender(ts *testscript.TestScript, neg bool, args []string) {
@@ -56,6 +56,8 @@ func cmdRender(ts *testscript.TestScript, neg bool, args []string) {
 		s.Place.Pieces = scene.Range{0, 0}
 	case "pieces":
 		s.Place.Kernels = scene.Range{0, 0}
+	case "unbroken":
+		s.Place.Pieces, s.Place.GapMM, s.Lot.WholeShare, s.Lot.NickShare = scene.Range{0, 0}, 2, 1, 0
 	}
 	path := ts.MkAbs(set.Arg(0))
 	data, err := renderOnce(s, *seed, filepath.Ext(path), *orient, *turn, fmt.Sprint(args[:len(args)-1], filepath.Ext(path)))

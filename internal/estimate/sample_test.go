@@ -240,3 +240,25 @@ func BenchmarkSample(b *testing.B) {
 		}
 	}
 }
+
+// A kernel measured on unbroken ones of the hybrid is not moved by a sample's, and is named; any other is.
+func TestMeasuredKernelStands(t *testing.T) {
+	var ps []result.Particle
+	for range 30 {
+		ps = append(ps, kernelPiece(result.WholeKernel, 10.5, 7.3, 60, 1))
+	}
+	u := kernel.Unbroken{LengthMM: 12, WidthMM: 8, ThicknessMM: 5, AreaMM2: 75, From: "stored kernel x", Measured: true}
+	got := Sample([]result.Photo{photo("a", ps...)}, Options{Kernel: u}).Kernels
+	if got.UnbrokenAreaMM2 != 75 || got.UnbrokenFrom != "stored kernel x" {
+		t.Errorf("%g mm² from %q", got.UnbrokenAreaMM2, got.UnbrokenFrom)
+	}
+	photos := []result.Photo{photo("a", ps...)}
+	Shares(photos, Options{Kernel: u})
+	if share := *photos[0].Particles[0].KernelShare; math.Abs(share-0.8) > 1e-12 {
+		t.Errorf("share %g, want 60 / 75", share)
+	}
+	u.Measured = false
+	if got := Sample([]result.Photo{photo("a", ps...)}, Options{Kernel: u}).Kernels; got.UnbrokenAreaMM2 > 70 || got.UnbrokenFrom != kernel.FromSample {
+		t.Errorf("%g mm² from %q", got.UnbrokenAreaMM2, got.UnbrokenFrom)
+	}
+}

@@ -20,7 +20,8 @@ const areaOverBox = 0.78
 type Unbroken struct {
 	LengthMM, WidthMM, ThicknessMM float64 // > 0
 	AreaMM2                        float64 // projected, lying flat
-	From                           string  // FromSample, FromGiven or FromDefault
+	From                           string  // FromSample, FromGiven, FromDefault, or a stored kernel by its name
+	Measured                       bool    // on unbroken kernels of this crop: those of a sample do not move it
 }
 
 // Default is a dent kernel of 10.54 x 7.26 x 4.57 mm (Sezer et al., Afr. J. Biotechnol.).
@@ -39,7 +40,7 @@ func Given(lengthMM, widthMM, thicknessMM float64) Unbroken {
 		return otherwise
 	}
 	l, w := pick(lengthMM, 10.54), pick(widthMM, 7.26)
-	return Unbroken{l, w, pick(thicknessMM, 4.57), areaOverBox * l * w, FromGiven}
+	return Unbroken{LengthMM: l, WidthMM: w, ThicknessMM: pick(thicknessMM, 4.57), AreaMM2: areaOverBox * l * w, From: FromGiven}
 }
 
 // Share is the projected area over that of the mean unbroken kernel, clipped to 0..1.
@@ -66,10 +67,10 @@ const (
 )
 
 // FromWhole is the lot's mean unbroken kernel from the projected areas (mm2) of its unbroken kernels: a trimmed mean
-// shrunk towards the prior kernel by their variances. With fewer than 8 areas it is the prior itself.
+// shrunk towards the prior kernel by their variances. With fewer than 8 areas, or where the prior was measured, it is the prior itself.
 // Length and width grow with the root of the area; thickness stays the prior's.
 func FromWhole(areasMM2 []float64, prior Unbroken) Unbroken {
-	if len(areasMM2) < enoughWhole {
+	if len(areasMM2) < enoughWhole || prior.Measured {
 		return prior
 	}
 	mean, n := trimmedMean(areasMM2)
@@ -80,7 +81,7 @@ func FromWhole(areasMM2 []float64, prior Unbroken) Unbroken {
 	seen, before := n/(withinLot*withinLot), 1/(doubt*doubt)
 	area := math.Exp((seen*math.Log(mean) + before*math.Log(prior.AreaMM2)) / (seen + before))
 	grow := math.Sqrt(area / prior.AreaMM2)
-	return Unbroken{prior.LengthMM * grow, prior.WidthMM * grow, prior.ThicknessMM, area, FromSample}
+	return Unbroken{LengthMM: prior.LengthMM * grow, WidthMM: prior.WidthMM * grow, ThicknessMM: prior.ThicknessMM, AreaMM2: area, From: FromSample}
 }
 
 // trimmedMean leaves out what lies far from the median by the median absolute deviation.

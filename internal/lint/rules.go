@@ -40,6 +40,7 @@ var levels = map[string]int{
 	"internal/compare":     48,
 	"internal/judge":       48,
 	"internal/lab":         45,
+	"internal/kernels":     45,
 	"internal/cup":         40,
 	"internal/harvestfile": 45,
 	"vision":               40,
@@ -73,7 +74,7 @@ var opencvRooms = []string{"vision", "calib"}
 var overOpencv = []string{"vision", "calib", "internal/pipeline", "cmd", "internal/accuracy", "internal/bench", "internal/fit"}
 
 // stages, their commands left out, read no file, clock or environment.
-var stages = []string{"vision", "calib", "internal/kernel", "internal/sieve", "internal/stats", "internal/advice", "internal/estimate", "internal/judge", "internal/result"}
+var stages = []string{"vision", "calib", "internal/kernel", "internal/sieve", "internal/stats", "internal/advice", "internal/estimate", "internal/judge", "internal/kernels", "internal/result"}
 
 // check returns a sentence for each import that goes the wrong way, sorted.
 func check(packages []pkg) []string {

@@ -44,13 +44,20 @@ type Kernel struct {
 	WidthMM     float64 `json:"width_mm"`
 	ThicknessMM float64 `json:"thickness_mm"`
 	From        string  `json:"from,omitempty"` // given, stored or default
+
+	Name    string  `json:"name,omitempty"`     // of a stored one
+	AreaMM2 float64 `json:"area_mm2,omitempty"` // of a stored one, as measured
 }
 
 // Judging are the options that judging a measured sample takes.
 func (o Options) Judging() judge.Options {
 	j := judge.Options{Show: o.Show, Context: o.Context, Targets: o.Targets, Correction: o.Correction}
-	if o.Kernel.From != "default" {
-		j.Kernel = kernel.Given(o.Kernel.LengthMM, o.Kernel.WidthMM, o.Kernel.ThicknessMM)
+	switch k := o.Kernel; k.From {
+	case "default":
+	case "stored":
+		j.Kernel = kernel.Unbroken{LengthMM: k.LengthMM, WidthMM: k.WidthMM, ThicknessMM: k.ThicknessMM, AreaMM2: k.AreaMM2, From: "stored kernel " + k.Name, Measured: true}
+	default:
+		j.Kernel = kernel.Given(k.LengthMM, k.WidthMM, k.ThicknessMM)
 	}
 	return j
 }
@@ -64,7 +71,9 @@ type Profile interface {
 }
 
 // DefaultKernel is the dent kernel that Sezer et al. (African Journal of Biotechnology) measured.
-func DefaultKernel() Kernel { return Kernel{10.54, 7.26, 4.57, "default"} }
+func DefaultKernel() Kernel {
+	return Kernel{LengthMM: 10.54, WidthMM: 7.26, ThicknessMM: 4.57, From: "default"}
+}
 
 // DefaultOptions are those of the command line without options.
 func DefaultOptions() Options {
@@ -103,6 +112,9 @@ func (o Options) Assumed() []string {
 	if o.Kernel.From == "default" {
 		out = append(out, fmt.Sprintf("an unbroken kernel is taken as %g × %g × %g mm (Sezer et al., African Journal of Biotechnology); --kernel tells this crop's",
 			o.Kernel.LengthMM, o.Kernel.WidthMM, o.Kernel.ThicknessMM))
+	}
+	if o.Kernel.From == "stored" {
+		out = append(out, o.Kernel.told())
 	}
 	if o.Show == ShowMixed {
 		out = append(out, "the tray is taken to show kernels and stover together; --show kernels or --show pieces tells otherwise")
