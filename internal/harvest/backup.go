@@ -96,7 +96,7 @@ var tables = []table{
 	{name: "crew_link", columns: join(numbers("id", "harvest_id", "made_at", "expires_at", "revoked_at"), texts("label", "hash", "made_by")), order: "id", counted: true},
 	{name: "api_token", columns: join(numbers("id", "account_id", "made_at", "expires_at"), texts("label", "hash")), order: "id", counted: true},
 	{name: "load", columns: join(numbers("id", "harvest_id", "at", "at_given", "version", "wanted", "judged"),
-		texts("name", "field", "hybrid", "process", "settings", "by_name", "thin"), bytesIn("document")), order: "id", counted: true},
+		texts("name", "field", "hybrid", "process", "settings", "search", "by_name", "thin"), bytesIn("document")), order: "id", counted: true},
 	{name: "photo", columns: join(numbers("load_id", "bytes", "uploaded_at", "run", "poison"),
 		texts("id", "blob", "file", "sha256", "by_name", "uploader", "upload_key", "state", "problem")), order: "uploaded_at, id"},
 	{name: "dropped_upload", columns: join(numbers("at"), texts("uploader", "upload_key")), order: "uploader, upload_key", since: 2},

@@ -69,6 +69,14 @@ func openSQLite(file string) (*engine, error) {
 	if err := os.MkdirAll(filepath.Dir(file), 0o700); err != nil {
 		return nil, fmt.Errorf("harvest: the folder of the log cannot be made: %w", err)
 	}
+	// The file holds hashes of passwords: for its owner alone. SQLite gives the files beside it the same mode.
+	f, err := os.OpenFile(file, os.O_CREATE|os.O_RDWR, 0o600)
+	if err != nil {
+		return nil, fmt.Errorf("harvest: the file of the log cannot be opened: %w", err)
+	}
+	if err := f.Close(); err != nil {
+		return nil, fmt.Errorf("harvest: the file of the log cannot be opened: %w", err)
+	}
 	query := url.Values{"_pragma": pragmas}
 	reading := (&url.URL{Scheme: "file", Path: file, RawQuery: query.Encode()}).String()
 	query.Set("_txlock", "immediate")
@@ -102,17 +110,32 @@ func (e *engine) driver() riverdriver.Driver[*sql.Tx] {
 	return riversqlite.New(e.write)
 }
 
-// inTx does work in one transaction for writing; an error undoes all of it.
+// inTx does work in one transaction for writing; an error undoes all of it. Work that ends in a deadlock with
+// another transaction is done again.
 func (e *engine) inTx(ctx context.Context, work func(tx *sql.Tx) error) error {
+	for attempt := 1; ; attempt++ {
+		err := e.tryTx(ctx, work)
+		if err == nil || attempt == 5 || !isDeadlock(err) {
+			return databaseFault(err)
+		}
+	}
+}
+
+func (e *engine) tryTx(ctx context.Context, work func(tx *sql.Tx) error) error {
 	tx, err := e.write.BeginTx(ctx, nil)
 	if err != nil {
-		return databaseFault(err)
+		return err
 	}
 	defer tx.Rollback() //nolint:errcheck // after Commit there is nothing to undo
 	if err := work(tx); err != nil {
-		return databaseFault(err)
+		return err
 	}
-	return databaseFault(tx.Commit())
+	return tx.Commit()
+}
+
+func isDeadlock(err error) bool {
+	var e *pgconn.PgError
+	return errors.As(err, &e) && e.Code == "40P01" // deadlock_detected
 }
 
 func sqliteFull(err error) bool {

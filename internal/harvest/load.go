@@ -48,6 +48,12 @@ func (d *Desk) cleanLoad(load Load) (Load, error) {
 	return load, err
 }
 
+// searchText is what Filter.Text is looked for in.
+func searchText(load Load) string {
+	s := load.Settings
+	return strings.ToLower(strings.Join([]string{load.Name, s.Field, s.Hybrid, s.Process, s.Note}, " "))
+}
+
 // AddLoad makes a load in load.HarvestID. Without a time it is sampled now, until its photos tell an earlier time.
 func (d *Desk) AddLoad(ctx context.Context, load Load) (Load, error) {
 	load, err := d.cleanLoad(load)
@@ -73,9 +79,9 @@ func (d *Desk) AddLoad(ctx context.Context, load Load) (Load, error) {
 			return err
 		}
 		var id int64
-		err = tx.QueryRowContext(ctx, `INSERT INTO load (harvest_id, name, field, hybrid, process, settings, at, at_given, by_name, version)
-			VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, 1) RETURNING id`, load.HarvestID, load.Name, load.Settings.Field, load.Settings.Hybrid,
-			load.Settings.Process, string(settings), micros(load.At), given, by).Scan(&id)
+		err = tx.QueryRowContext(ctx, `INSERT INTO load (harvest_id, name, field, hybrid, process, settings, at, at_given, by_name, version, search)
+			VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, 1, $10) RETURNING id`, load.HarvestID, load.Name, load.Settings.Field, load.Settings.Hybrid,
+			load.Settings.Process, string(settings), micros(load.At), given, by, searchText(load)).Scan(&id)
 		if err != nil {
 			return err
 		}
@@ -179,9 +185,9 @@ func (d *Desk) ChangeLoad(ctx context.Context, load Load) (Load, error) {
 		if !load.At.IsZero() && !load.At.Equal(had.At) {
 			at, given = load.At, "1"
 		}
-		res, err := tx.ExecContext(ctx, `UPDATE load SET name = $3, field = $4, hybrid = $5, process = $6, settings = $7, at = $8,
+		res, err := tx.ExecContext(ctx, `UPDATE load SET name = $3, field = $4, hybrid = $5, process = $6, settings = $7, at = $8, search = $9,
 			at_given = `+given+`, version = version + 1 WHERE id = $1 AND version = $2`,
-			load.ID, load.Version, load.Name, load.Settings.Field, load.Settings.Hybrid, load.Settings.Process, string(settings), micros(at))
+			load.ID, load.Version, load.Name, load.Settings.Field, load.Settings.Hybrid, load.Settings.Process, string(settings), micros(at), searchText(load))
 		if err != nil {
 			return err
 		}

@@ -14,7 +14,7 @@ import (
 // Filter picks loads. Empty fields pick all.
 type Filter struct {
 	Field, Hybrid, Process string    // equal, whatever the case
-	Text                   string    // in name, field, hybrid or settings
+	Text                   string    // in name, field, hybrid, process or note, whatever the case
 	From, To               time.Time // of Load.At: From ≤ At < To
 	WithParticles          bool      // the documents whole, not thin
 	WithPhotos             bool      // the photos too, without their measurements
@@ -80,7 +80,7 @@ func (f Filter) where(harvestID int64) (string, []any) {
 	}
 	if f.Text != "" {
 		text := "%" + strings.NewReplacer(`\`, `\\`, `%`, `\%`, `_`, `\_`).Replace(strings.ToLower(f.Text)) + "%"
-		add(`(LOWER(l.name) LIKE ? ESCAPE '\' OR LOWER(l.settings) LIKE ? ESCAPE '\')`, text)
+		add(`l.search LIKE ? ESCAPE '\'`, text)
 	}
 	if !f.From.IsZero() {
 		add("l.at >= ?", micros(f.From))

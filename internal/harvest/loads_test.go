@@ -13,7 +13,7 @@ func TestLoadsAndFilters(t *testing.T) { onBoth(t, loadsAndFilters) }
 func loadsAndFilters(t *testing.T, r *rig) {
 	day := time.Date(2024, 9, 10, 8, 0, 0, 0, time.UTC)
 	for i, s := range []Settings{{Field: "Long Field", Hybrid: "A", Process: "rolls"}, {Field: "Hill", Hybrid: "A", Process: "none"},
-		{Field: "Hill", Hybrid: "B", Process: "rolls", Note: "100% ripe_ish"}, {Field: `O'Neill"; --`, Hybrid: "<b>"}} {
+		{Field: "Hill", Hybrid: "B", Process: "rolls", Note: "100% ripe_ish"}, {Field: `O'Neill"; --`, Hybrid: "<b>", Note: "östlich <b>"}} {
 		must(r.adviser.AddLoad(r.ctx, Load{HarvestID: r.harvest.ID, Name: fmt.Sprint("Load ", i), Settings: s, At: day.Add(time.Duration(i) * time.Hour)}))(t)
 	}
 	for _, c := range []struct {
@@ -22,7 +22,7 @@ func loadsAndFilters(t *testing.T, r *rig) {
 	}{
 		{Filter{}, "0123"}, {Filter{Newest: true}, "3210"}, {Filter{Limit: 2, Offset: 1}, "12"}, {Filter{Newest: true, Limit: 1}, "3"},
 		{Filter{Field: "hill"}, "12"}, {Filter{Hybrid: "A", Process: "rolls"}, "0"}, {Filter{Field: `O'Neill"; --`}, "3"},
-		{Filter{Text: "HILL"}, "12"}, {Filter{Text: "load 2"}, "2"}, {Filter{Text: "%"}, "2"}, {Filter{Text: "_"}, "0123"[2:3]}, {Filter{Text: `'; DROP TABLE load; --`}, ""},
+		{Filter{Text: "HILL"}, "12"}, {Filter{Text: "load 2"}, "2"}, {Filter{Text: "%"}, "2"}, {Filter{Text: "_"}, "2"}, {Filter{Text: "field"}, "0"}, {Filter{Text: "ÖSTLICH <b>"}, "3"}, {Filter{Text: `'; DROP TABLE load; --`}, ""},
 		{Filter{From: day.Add(time.Hour), To: day.Add(3 * time.Hour)}, "12"},
 	} {
 		got := ""

@@ -77,6 +77,11 @@ var calls = []struct {
 		p, _, err := d.Upload(a.ctx, a.load.ID, "", "a.jpg", strings.NewReader("bytes"), 0)
 		return p, err
 	}},
+	{"Import", "ooRoNNNLL", func(a *asked, d *Desk) (any, error) {
+		p, _, err := d.Import(a.ctx, a.load.ID, Imported{File: "a.jpg", Data: []byte("bytes"), Photo: result.Photo{Status: result.Measured}, Keep: []byte("keep of ")}, &fake{version: "1"})
+		return p, err
+	}},
+	{"LoadNamed", "ooooNNNLL", func(a *asked, d *Desk) (any, error) { return d.LoadNamed(a.ctx, a.r.harvest.ID, "") }},
 	{"Photo", "ooooNNNLL", func(a *asked, d *Desk) (any, error) { return d.Photo(a.ctx, a.photo.ID) }},
 	{"OpenPhoto", "ooooNNNLL", func(a *asked, d *Desk) (any, error) { return d.OpenPhoto(a.ctx, a.photo.ID) }},
 	{"OpenOverlay", "ooooNNNLL", func(a *asked, d *Desk) (any, error) { return d.OpenOverlay(a.ctx, a.photo.ID) }},
@@ -146,7 +151,7 @@ func whoMayDoWhat(t *testing.T, r *rig) {
 
 // usesUp tells whether a call leaves less than it found.
 func usesUp(method string) bool {
-	return strings.HasPrefix(method, "Drop") || method == "RevokeCrewLink" || method == "Upload" || method == "ChangePassword"
+	return strings.HasPrefix(method, "Drop") || method == "RevokeCrewLink" || method == "Upload" || method == "Import" || method == "ChangePassword"
 }
 
 func (f Farm) id() int64      { return f.ID }

@@ -117,7 +117,8 @@ func (d *Desk) keep(ctx context.Context, loadID int64, key, file string, r io.Re
 
 // enter writes the photo's row and its job; rights are looked at again, for sending may have taken long.
 func (d *Desk) enter(ctx context.Context, tx *sql.Tx, loadID int64, id, blobKey, key, file string, s stored) error {
-	if _, err := d.atLoad(ctx, tx, loadID, toEnter); err != nil {
+	p, err := d.atLoad(ctx, tx, loadID, toEnter)
+	if err != nil {
 		return err
 	}
 	by, err := d.by(ctx, tx)
@@ -128,6 +129,9 @@ func (d *Desk) enter(ctx context.Context, tx *sql.Tx, loadID int64, id, blobKey,
 		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)`,
 		id, loadID, blobKey, file, s.SHA256, s.Bytes, micros(d.log.now()), by, d.uploader(), key, Waiting)
 	if err != nil {
+		return err
+	}
+	if err := d.log.note(ctx, tx, p.farm, by, "photo.add", object("photo", id), detail{"load": loadID, "sha256": s.SHA256}); err != nil {
 		return err
 	}
 	return d.log.queueMeasure(ctx, tx, id, 1)
