@@ -34,6 +34,11 @@ go test -race -short "${pure[@]}"
 echo "== a batch killed at 20 points"
 GRISTMARK_KILLS=20 go test -timeout 30m -run '^TestKilledAnywhere$' ./cmd/gristmark
 
+echo "== the log: its process killed 10 times, its photos on a server that speaks S3"
+GOBIN="$PWD/build/tools" go install github.com/versity/versitygw/cmd/versitygw@v1.8.0
+GRISTMARK_KILLS=10 GRISTMARK_S3_SERVER="$PWD/build/tools/versitygw" \
+  go test -count=1 -timeout 30m -run '^(TestKilledAtAnyPoint|TestPhotosInAnObjectStore)$' ./internal/harvest
+
 echo "== fuzzing, $fuzz_time each"
 while read -r package name; do
   echo "-- $package $name"
