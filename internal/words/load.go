@@ -4,6 +4,7 @@ import (
 	"embed"
 	"fmt"
 	"path"
+	"regexp"
 
 	"golang.org/x/text/feature/plural"
 	"golang.org/x/text/language"
@@ -46,6 +47,20 @@ func entries(code string) ([]entry, error) {
 	return out, nil
 }
 
+// roomName is what errors begin with: the room that they come from, which tells people nothing.
+var roomName = regexp.MustCompile(`^(?:advice|calib|card|compare|cup|estimate|harvestfile|intake|judge|lab|pipeline|ride|sieve|vision): `)
+
+// bare is a text without the name of the room that it comes from.
+func bare(english string) string {
+	for {
+		name := roomName.FindString(english)
+		if name == "" {
+			return english
+		}
+		english = english[len(name):]
+	}
+}
+
 // load makes a language of its files.
 func load(code string) (*tongue, error) {
 	list, err := entries(code)
@@ -56,6 +71,7 @@ func load(code string) (*tongue, error) {
 	book := catalog.NewBuilder(catalog.Fallback(language.English))
 	t := &tongue{tag: tag, texts: map[string]string{}, decimal: "."}
 	for _, e := range list {
+		e.English = bare(e.English)
 		if _, again := t.texts[e.English]; again {
 			continue // the first counts; a test finds the second
 		}

@@ -175,6 +175,7 @@ func (t *tongue) say(text string, depth int) (said string, known bool) {
 
 // one finds a text as a whole, with or without a full stop.
 func (t *tongue) one(text string, depth int) (string, bool) {
+	text = bare(text)
 	bare := strings.TrimSuffix(text, ".")
 	for _, try := range []struct{ text, end string }{{text, ""}, {bare, "."}, {bare + ".", ""}} {
 		if try.end == "." && bare == text {
