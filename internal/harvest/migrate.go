@@ -3,10 +3,11 @@ package harvest
 import (
 	"context"
 	"embed"
+	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"strings"
-	"testing/fstest"
 
 	"github.com/pressly/goose/v3"
 	"github.com/pressly/goose/v3/database"
@@ -24,24 +25,44 @@ var (
 
 // stepsFor returns the schema's steps in the words of the engine.
 func stepsFor(e *engine) (fs.FS, error) {
-	words := sqliteWords
-	if e.postgres {
-		words = postgresWords
-	}
-	out := fstest.MapFS{}
-	files, err := fs.Glob(steps, "migrations/*.sql")
+	files, err := fs.Sub(steps, "migrations")
 	if err != nil {
 		return nil, err
 	}
-	for _, name := range files {
-		text, err := steps.ReadFile(name)
-		if err != nil {
-			return nil, err
-		}
-		out[strings.TrimPrefix(name, "migrations/")] = &fstest.MapFile{Data: []byte(words.Replace(string(text)))}
+	if e.postgres {
+		return worded{files, postgresWords}, nil
 	}
-	return out, nil
+	return worded{files, sqliteWords}, nil
 }
+
+// worded is a file system whose files read in the words of an engine.
+type worded struct {
+	fs.FS
+	words *strings.Replacer
+}
+
+func (w worded) Open(name string) (fs.File, error) {
+	f, err := w.FS.Open(name)
+	if err != nil {
+		return nil, err
+	}
+	info, err := f.Stat()
+	if err != nil || info.IsDir() {
+		return f, err
+	}
+	text, err := io.ReadAll(f)
+	if err != nil {
+		return nil, errors.Join(err, f.Close())
+	}
+	return wordedFile{f, strings.NewReader(w.words.Replace(string(text)))}, nil
+}
+
+type wordedFile struct {
+	fs.File
+	text *strings.Reader
+}
+
+func (f wordedFile) Read(p []byte) (int, error) { return f.text.Read(p) }
 
 // migrate brings the schema of the log and of its queue forward to that of this program.
 func migrate(ctx context.Context, e *engine) error {
