@@ -85,47 +85,36 @@ func (c *call) chart(r run, loads []harvest.Load) (runchart.Chart, []harvest.Loa
 	return chart, with
 }
 
-// watch says how the run stands, and raises an alert where its last loads drift.
+// watch says how the run stands under the settings in force, and raises an alert where its last loads drift.
 func (c *call) watch(b *harvestBody, r run, chart runchart.Chart, loads []harvest.Load) string {
-	values := make([]float64, len(chart.Points))
-	for i, p := range chart.Points {
-		values[i] = p.Value
+	phases := chart.Phases()
+	p := phases[len(phases)-1]
+	if !p.OK {
+		if len(phases) > 1 {
+			return c.t("No limits since the machine was set anew before %s: they take %d steady loads in a row, there are %d.", loads[p.From].Name, runchart.Stretch, p.To-p.From)
+		}
+		return c.t("No limits yet: they take %d steady loads in a row, there are %d loads.", runchart.Stretch, p.To-p.From)
 	}
-	limits, ok := runchart.Find(values)
-	if !ok {
-		return c.t("No control limits yet: they take %d loads in a row that are steady; there are %d loads.", runchart.Stretch, len(values))
+	if p.Kinds[len(p.Kinds)-1] != runchart.Fine {
+		b.Alerts = append(b.Alerts, c.alert(r, chart, loads, p))
 	}
-	kinds := runchart.Signals(values, limits)
-	last := len(values) - 1
-	if kinds[last] != runchart.Fine {
-		b.Alerts = append(b.Alerts, c.alert(r, chart, loads, values, limits, kinds))
-	}
-	return c.t("Limits %s to %s %s, made of %s to %s.", c.figure(max(0, limits.Low)), c.figure(limits.High), r.unit, loads[limits.From].Name, loads[limits.To-1].Name)
+	return c.t("Limits %s to %s %s, made of %s to %s.", c.figure(max(0, p.Limits.Low)), c.figure(p.Limits.High), r.unit, loads[p.Limits.From].Name, loads[p.Limits.To-1].Name)
 }
 
-func (c *call) alert(r run, chart runchart.Chart, loads []harvest.Load, values []float64, limits runchart.Limits, kinds []runchart.Kind) alertView {
-	last := len(values) - 1
-	first := last // of the stretch of signals that is still on
-	for first > 0 && kinds[first-1] != runchart.Fine {
-		first--
-	}
+func (c *call) alert(r run, chart runchart.Chart, loads []harvest.Load, p runchart.Phase) alertView {
+	last := p.To - 1
+	value := chart.Points[last].Value
 	way := c.t("above")
-	if values[last] < limits.Centre {
+	if value < p.Limits.Centre {
 		way = c.t("below")
 	}
 	a := alertView{Head: c.t("%s: it drifts", r.title)}
-	if kinds[last] == runchart.Beyond {
-		a.Text = c.t("%s, with %s %s, lies %s what the run's own scatter explains (%s to %s).", loads[last].Name, c.figure(values[last]), r.unit, way, c.figure(max(0, limits.Low)), c.figure(limits.High))
+	if p.Kinds[last-p.From] == runchart.Beyond {
+		a.Text = c.t("%s, with %s %s, lies %s what the run's own scatter explains (%s to %s).", loads[last].Name, c.figure(value), r.unit, way, c.figure(max(0, p.Limits.Low)), c.figure(p.Limits.High))
 	} else {
-		a.Text = c.t("The last %d loads all lie %s the mean of the steady stretch, %s %s.", max(runchart.Run, last-first+runchart.Run), way, c.figure(limits.Centre), r.unit)
+		a.Text = c.t("At least the last %d loads all lie %s the mean of the steady stretch, %s %s.", runchart.Run, way, c.figure(p.Limits.Centre), r.unit)
 	}
-	for i := last; i >= max(0, first-runchart.Run); i-- {
-		if m := chart.Points[i].Mark; m != "" {
-			a.Text += " " + c.t("The machine was set anew before %s (%s): what was meant to change is no fault.", loads[i].Name, m)
-			return a
-		}
-	}
-	a.Text += " " + c.t("Nothing was set anew on the machine: look at knives, rolls and the crop.")
+	a.Text += " " + c.t("Nothing was set anew on the machine since %s: look at knives, rolls and the crop.", loads[p.From].Name)
 	return a
 }
 
@@ -134,7 +123,7 @@ func (c *call) rules() []string {
 	return []string{
 		c.t("Each point is a load with its 95 % interval; a click opens it. The green band is the target. A dotted upright line marks a change of the machine's settings."),
 		c.t("The limits (dashed) are three standard deviations about the mean, from the mean step between neighbouring loads over 1.128 (chart of individuals and moving range, Shewhart; ISO 7870-2)."),
-		c.t("They are made of the first %d loads in a row of which none lies beyond the limits made of them and no step beyond that of the moving range (shaded), and stay as they are.", runchart.Stretch),
+		c.t("They are made of the first %d loads in a row of which none lies beyond the limits made of them and no step beyond that of the moving range (shaded), and stay as they are. A change of the machine's settings starts anew: what was meant to change is no drift.", runchart.Stretch),
 		c.t("A red triangle lies beyond a limit. A red diamond ends %d loads in a row on one side of the mean: the run has moved.", runchart.Run),
 	}
 }

@@ -1,10 +1,14 @@
 package web
 
 import (
+	"encoding/json"
 	"fmt"
 	"html/template"
+	"maps"
 	"net/http"
+	"slices"
 	"strconv"
+	"strings"
 	"time"
 
 	"gristmark/internal/harvest"
@@ -146,12 +150,36 @@ func (c *call) changes(b *farmBody) error {
 		return err
 	}
 	for _, e := range list {
-		b.Changes = append(b.Changes, changeRow{At: c.when(e.At), By: e.By, What: e.What, Object: e.Object, Detail: e.Detail})
+		b.Changes = append(b.Changes, changeRow{At: c.when(e.At), By: e.By, What: e.What, Object: e.Object, Detail: detail(e.Detail)})
 	}
 	if len(list) == rows {
 		b.Before = list[rows-1].ID
 	}
 	return nil
+}
+
+// detail prints what a change changed, "name Load 3, tloc_mm 19", from the JSON of the log.
+func detail(text string) string {
+	var v any
+	if json.Unmarshal([]byte(text), &v) != nil {
+		return text
+	}
+	var out []string
+	var walk func(name string, v any)
+	walk = func(name string, v any) {
+		m, nested := v.(map[string]any)
+		if !nested {
+			if s := fmt.Sprint(v); s != "" && v != nil {
+				out = append(out, strings.TrimSpace(name+" "+s))
+			}
+			return
+		}
+		for _, key := range slices.Sorted(maps.Keys(m)) {
+			walk(key, m[key])
+		}
+	}
+	walk("", v)
+	return strings.Join(out, ", ")
 }
 
 func invite(c *call) error {

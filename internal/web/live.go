@@ -67,16 +67,28 @@ func (c *call) live(l harvest.Load, set advice.TargetSet, may bool) liveView {
 	v.Measured = true
 	v.Verdicts = c.verdicts(s, set, l.Settings.TLOCMM)
 	for _, a := range s.Advice {
-		v.Advice = append(v.Advice, result.Advice{Do: c.in.words.Say(a.Do), Why: c.in.words.Say(a.Why), Check: c.in.words.Say(a.Check), Caution: c.in.words.Say(a.Caution)})
+		v.Advice = append(v.Advice, c.advice(a))
 	}
 	v.Tables = c.numberTables(s)
 	for _, n := range s.Notes {
 		v.Notes = append(v.Notes, c.named(l, n))
 	}
 	for _, a := range l.Document.Assumed {
-		v.Assumed = append(v.Assumed, upper(c.in.words.Say(a))+".")
+		v.Assumed = append(v.Assumed, c.sentenceOf(a))
 	}
 	return v
+}
+
+// byCommand are the words that speak of the command line, and what the pages have in its place.
+var byCommand = strings.NewReplacer("with gristmark compare", "with Compare, on the page of the harvest", "The interval must get narrower; gristmark plan says how many handfuls it takes.", "The interval must get narrower.",
+	"or name another ruler with --scale", "or tell another scale in the load's settings", "--kernel tells this crop's", "the load's settings tell this crop's",
+	"--state fermented tells otherwise", "the load's settings tell otherwise", "--show kernels or --show pieces tells otherwise", "the load's settings tell otherwise",
+	"use --scale grid with the pattern's pitch, or the card", "tell its pitch as the scale in the load's settings, or use the card",
+	"or say with --scale what else shows the scale", "or tell in the load's settings what else shows the scale")
+
+func (c *call) advice(a result.Advice) result.Advice {
+	say := func(s string) string { return byCommand.Replace(c.in.words.Say(s)) }
+	return result.Advice{Do: say(a.Do), Why: say(a.Why), Check: say(a.Check), Caution: say(a.Caution)}
 }
 
 // named puts the photos' own names into a note, in place of the log's.
@@ -84,7 +96,7 @@ func (c *call) named(l harvest.Load, text string) string {
 	for _, p := range l.Photos {
 		text = strings.ReplaceAll(text, p.ID, p.File)
 	}
-	return upper(c.in.words.Say(text)) + "."
+	return c.sentenceOf(text)
 }
 
 func (c *call) photoView(p harvest.Photo, may bool) photoView {
@@ -118,9 +130,9 @@ func (c *call) checks(v *photoView, p harvest.Photo) {
 		if k.OK {
 			passed++
 		} else if k.Advice != "" {
-			text += ": " + c.in.words.Say(k.Advice)
+			text += ": " + byCommand.Replace(c.in.words.Say(k.Advice))
 			if p.State == harvest.Measured {
-				v.Warnings = append(v.Warnings, upper(c.in.words.Say(k.Advice)))
+				v.Warnings = append(v.Warnings, upper(byCommand.Replace(c.in.words.Say(k.Advice))))
 			}
 		}
 		v.Checks = append(v.Checks, checkView{k.OK, text})
@@ -152,5 +164,5 @@ func (c *call) sentenceOf(text string) string {
 	if text == "" {
 		return ""
 	}
-	return strings.TrimSuffix(upper(c.in.words.Say(text)), ".") + "."
+	return strings.TrimSuffix(upper(byCommand.Replace(c.in.words.Say(text))), ".") + "."
 }

@@ -16,7 +16,7 @@ import (
 var templateFiles embed.FS
 
 // parts are the templates that pages share; every other file is a page.
-var parts = []string{"layout", "load-fields", "photo-input", "live"}
+var parts = []string{"layout", "load-fields", "photo-input", "live", "choices"}
 
 // page is what every page shows around its body.
 type page struct {

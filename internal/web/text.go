@@ -39,10 +39,13 @@ func typedNumber(name, text string) (*float64, error) {
 	return &v, nil
 }
 
-// when prints a time for a list; the day alone where it was not today would say less.
+// when prints a time for a list, with the year where it is not this one.
 func (c *call) when(t time.Time) string {
 	if t.IsZero() {
 		return ""
+	}
+	if t.Local().Year() == time.Now().Year() {
+		return t.Local().Format("2 Jan, 15:04")
 	}
 	return t.Local().Format("2 Jan 2006, 15:04")
 }

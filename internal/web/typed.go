@@ -148,7 +148,9 @@ func (c *call) sieveView(v *typedView, t harvest.Typed, s harvest.Settings, set 
 		}
 		v.Rows = append(v.Rows, row)
 	}
-	v.Advice = doc.Advice
+	for _, a := range doc.Advice {
+		v.Advice = append(v.Advice, c.advice(a))
+	}
 	for _, n := range doc.Notes {
 		v.Notes = append(v.Notes, upper(c.in.words.Say(n))+".")
 	}
@@ -200,7 +202,7 @@ func (c *call) cupView(v *typedView, t harvest.Typed) {
 	}
 	judged := map[string]string{cup.Good: c.t("Good: at most 2 a cup"), cup.Fair: c.t("Fair: 2 to 4 a cup"), cup.Poor: c.t("Poor: more than 4 a cup"), cup.Undecided: c.t("Too few cups to tell")}
 	v.Words = judged[doc.Verdict]
-	v.Head = []string{"", c.t("Count"), c.t("Between")}
+	v.Head = []string{c.t("What"), c.t("Count"), c.t("Between")}
 	v.Rows = [][]string{
 		{c.t("whole and half kernels"), strconv.Itoa(doc.Count), c.t("in %d cups of %s l", doc.Cups, strconv.FormatFloat(doc.Litres, 'f', -1, 64))},
 		{c.t("a cup of 0.946 l"), c.figure(doc.PerCup.Value), c.short(doc.PerCup)},

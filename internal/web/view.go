@@ -191,12 +191,16 @@ func (c *call) bar(e result.Estimate, least, most float64, low, high *float64, u
 func px(v float64) string { return strconv.FormatFloat(v, 'f', 1, 64) }
 
 // sum is a judgement in one line, for above a photo.
-type sum struct{ Number, Unit, Range, Words, Class string }
+type sum struct{ Number, Unit, Range, Words, Class, Counts string }
 
 func (c *call) sums(s *result.Sample, set advice.TargetSet, tloc *float64) []sum {
 	var out []sum
 	for _, v := range c.verdicts(s, set, tloc) {
-		out = append(out, sum{v.Number, v.Unit, v.Range, v.Words, v.Class})
+		one := sum{v.Number, v.Unit, v.Range, v.Words, v.Class, ""}
+		if k := s.Kernels; v.Unit == "%" && k != nil {
+			one.Counts = c.t("%d whole, %d broken kernels", k.Whole, k.Broken)
+		}
+		out = append(out, one)
 	}
 	return out
 }

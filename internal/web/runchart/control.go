@@ -1,5 +1,5 @@
-// Package runchart watches a figure from load to load: control limits from the first stable stretch, signals of a drift, and
-// the chart of both as SVG that stands in a page and prints.
+// Package runchart watches a figure from load to load: control limits from the first stable stretch under the settings in force,
+// signals of a drift, and the chart of both as SVG that stands in a page and prints.
 package runchart
 
 import (
@@ -74,6 +74,35 @@ func Signals(values []float64, l Limits) []Kind {
 		case side != 0 && run >= Run:
 			out[i] = Drift
 		}
+	}
+	return out
+}
+
+// Phase is a run of loads under the same settings of the machine, the values From..To-1 of the whole.
+type Phase struct {
+	From, To int
+	Limits   Limits // From and To of the stretch, counted in the whole; where OK
+	OK       bool   // there is a stable stretch
+	Kinds    []Kind // of each value of the phase; all Fine where there are no limits
+}
+
+// Phases cuts the values where the settings change (anew[i]: the machine was set anew before value i), for what was meant to move
+// the figure is no drift, and watches each phase by limits of its own.
+func Phases(values []float64, anew []bool) []Phase {
+	var out []Phase
+	for from := 0; from < len(values); {
+		to := from + 1
+		for to < len(values) && !anew[to] {
+			to++
+		}
+		p := Phase{From: from, To: to, Kinds: make([]Kind, to-from)}
+		if p.Limits, p.OK = Find(values[from:to]); p.OK {
+			p.Kinds = Signals(values[from:to], p.Limits)
+			p.Limits.From += from
+			p.Limits.To += from
+		}
+		out = append(out, p)
+		from = to
 	}
 	return out
 }

@@ -72,11 +72,29 @@ func TestLimitsFollowTheScale(t *testing.T) {
 	})
 }
 
+// What was set anew is judged by limits of its own: the step at the change is no signal, the one within the new phase is.
+func TestAChangeOfSettingsStartsAPhase(t *testing.T) {
+	values := []float64{11, 9, 11, 9, 11, 9, 11, 9, 31, 29, 31, 29, 31, 29, 31, 29, 10}
+	anew := make([]bool, len(values))
+	anew[8] = true
+	phases := Phases(values, anew)
+	if len(phases) != 2 || !phases[1].OK || phases[1].Limits.Centre != 30 || phases[1].Limits.From != 8 {
+		t.Fatalf("phases %+v", phases)
+	}
+	if phases[1].Kinds[0] != Fine || phases[1].Kinds[8] != Beyond {
+		t.Errorf("signals %v", phases[1].Kinds)
+	}
+	anew[8] = false
+	if all := Phases(values, anew); len(all) != 1 || all[0].Kinds[8] != Beyond {
+		t.Errorf("without a mark: %+v", all)
+	}
+}
+
 func TestDrawingEscapesNamesAndMarksSignals(t *testing.T) {
 	c := Chart{Label: `"><script>`, Target: "target", Centre: "mean", Limit: "limit"}
 	for i, v := range []float64{11, 9, 11, 9, 11, 9, 11, 9, 25} {
 		p := Point{Name: "<b>load</b>", Href: "/loads/1", Say: "load", Value: v, Low: v - 1, High: v + 1}
-		if i == 4 {
+		if i == 0 {
 			p.Mark = "gap 3 → 2 mm"
 		}
 		c.Points = append(c.Points, p)

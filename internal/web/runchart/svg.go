@@ -41,10 +41,10 @@ type Chart struct {
 type size struct{ w, h, left, right, top, bottom float64 }
 
 // Wide draws all points, for a desk and for print; Slim the last dozen, for a phone.
-func (c Chart) Wide() (template.HTML, error) { return c.draw(size{860, 330, 52, 118, 34, 40}, 0) }
+func (c Chart) Wide() (template.HTML, error) { return c.draw(size{1080, 300, 46, 76, 36, 34}, 0) }
 
 // Slim draws the last dozen points.
-func (c Chart) Slim() (template.HTML, error) { return c.draw(size{380, 300, 36, 16, 34, 40}, 12) }
+func (c Chart) Slim() (template.HTML, error) { return c.draw(size{340, 270, 32, 8, 36, 34}, 12) }
 
 type mark struct {
 	X, Y   float64
@@ -71,26 +71,32 @@ type picture struct {
 	Band                           bool
 	BandY, BandH                   float64
 	TargetY                        []float64
-	Limits                         bool
-	CentreY, LowY, HighY           float64
-	BaseX, BaseW                   float64
+	Phases                         []phase
+}
+
+// phase is where the limits of one setting of the machine are drawn.
+type phase struct {
+	X0, X1               float64
+	CentreY, LowY, HighY float64
+	BaseX, BaseW         float64
+}
+
+// Phases watches the run, cut at the marks.
+func (c Chart) Phases() []Phase {
+	values, anew := make([]float64, len(c.Points)), make([]bool, len(c.Points))
+	for i, p := range c.Points {
+		values[i], anew[i] = p.Value, p.Mark != ""
+	}
+	return Phases(values, anew)
 }
 
 func (c Chart) draw(s size, last int) (template.HTML, error) {
-	values := make([]float64, len(c.Points))
-	for i, p := range c.Points {
-		values[i] = p.Value
-	}
-	limits, ok := Find(values)
-	kinds := make([]Kind, len(values))
-	if ok {
-		kinds = Signals(values, limits)
-	}
+	phases := c.Phases()
 	from := 0
-	if last > 0 && len(values) > last {
-		from = len(values) - last
+	if last > 0 && len(c.Points) > last {
+		from = len(c.Points) - last
 	}
-	p := c.layout(s, from, limits, ok, kinds)
+	p := c.layout(s, from, phases)
 	var b bytes.Buffer
 	if err := drawing.Execute(&b, p); err != nil {
 		return "", err
@@ -98,9 +104,9 @@ func (c Chart) draw(s size, last int) (template.HTML, error) {
 	return template.HTML(b.String()), nil // made by html/template
 }
 
-func (c Chart) layout(s size, from int, l Limits, ok bool, kinds []Kind) picture {
+func (c Chart) layout(s size, from int, phases []Phase) picture {
 	p := picture{W: s.w, H: s.h, Left: s.left, Right: s.w - s.right, Top: s.top, Bottom: s.h - s.bottom, Label: c.Label}
-	low, high := c.span(from, l, ok)
+	low, high := c.span(from, phases)
 	y := func(v float64) float64 {
 		return p.Bottom - (math.Max(low, math.Min(high, v))-low)/(high-low)*(p.Bottom-p.Top)
 	}
@@ -112,21 +118,26 @@ func (c Chart) layout(s size, from int, l Limits, ok bool, kinds []Kind) picture
 		p.Grid = append(p.Grid, line{X: p.Left - 7, Y: y(v), Text: number(v)})
 	}
 	c.band(&p, y, low, high)
-	if ok {
-		p.Limits, p.CentreY, p.LowY, p.HighY = true, y(l.Centre), y(l.Low), y(l.High)
-		if l.To > from {
-			start := max(l.From, from)
-			half := (p.Right - p.Left) / float64(max(count, 1)) / 2
-			p.BaseX, p.BaseW = x(start)-half, x(l.To-1)-x(start)+2*half
+	half := (p.Right - p.Left) / float64(max(count, 1)) / 2
+	for _, f := range phases {
+		if !f.OK || f.To <= from {
+			continue
 		}
+		l := f.Limits
+		d := phase{X0: x(max(f.From, from)) - half, X1: x(f.To-1) + half, CentreY: y(l.Centre), LowY: y(l.Low), HighY: y(l.High)}
+		if l.To > from {
+			d.BaseX = x(max(l.From, from)) - half
+			d.BaseW = x(l.To-1) + half - d.BaseX
+		}
+		p.Phases = append(p.Phases, d)
 	}
-	c.names(&p, s, y, l, ok)
-	c.points(&p, from, x, y, kinds)
+	c.names(&p, s)
+	c.points(&p, from, x, y, phases)
 	return p
 }
 
 // span is the range of the scale: all that is drawn, with some air.
-func (c Chart) span(from int, l Limits, ok bool) (low, high float64) {
+func (c Chart) span(from int, phases []Phase) (low, high float64) {
 	low, high = math.Inf(1), math.Inf(-1)
 	take := func(v float64) { low, high = math.Min(low, v), math.Max(high, v) }
 	for _, p := range c.Points[from:] {
@@ -134,9 +145,11 @@ func (c Chart) span(from int, l Limits, ok bool) (low, high float64) {
 		take(p.High)
 		take(p.Value)
 	}
-	if ok {
-		take(math.Max(l.Low, low-(high-low)))
-		take(math.Min(l.High, high+(high-low)))
+	for _, f := range phases {
+		if f.OK && f.To > from {
+			take(math.Max(f.Limits.Low, low-(high-low)))
+			take(math.Min(f.Limits.High, high+(high-low)))
+		}
 	}
 	for _, t := range []*float64{c.TargetLow, c.TargetHigh} {
 		if t != nil {
@@ -174,7 +187,7 @@ func (c Chart) band(p *picture, y func(float64) float64, low, high float64) {
 }
 
 // names writes the lines' names at the right where there is room, each clear of the one above.
-func (c Chart) names(p *picture, s size, y func(float64) float64, l Limits, ok bool) {
+func (c Chart) names(p *picture, s size) {
 	if s.right < 60 {
 		return
 	}
@@ -182,8 +195,9 @@ func (c Chart) names(p *picture, s size, y func(float64) float64, l Limits, ok b
 	if len(p.TargetY) > 0 {
 		at = append(at, line{Y: p.TargetY[0], Text: c.Target, Anchor: "c-name c-good"})
 	}
-	if ok {
-		at = append(at, line{Y: p.CentreY, Text: c.Centre, Anchor: "c-name"}, line{Y: p.HighY, Text: c.Limit, Anchor: "c-text"}, line{Y: p.LowY, Text: c.Limit, Anchor: "c-text"})
+	if n := len(p.Phases); n > 0 && p.Phases[n-1].X1 > p.Right-1 { // those that reach the right end
+		f := p.Phases[n-1]
+		at = append(at, line{Y: f.CentreY, Text: c.Centre, Anchor: "c-name"}, line{Y: f.HighY, Text: c.Limit, Anchor: "c-text"}, line{Y: f.LowY, Text: c.Limit, Anchor: "c-text"})
 	}
 	for i := range at {
 		at[i].X = p.Right + 8
@@ -204,10 +218,14 @@ func crowded(at []line, y float64) bool {
 	return false
 }
 
-func (c Chart) points(p *picture, from int, x func(int) float64, y func(float64) float64, kinds []Kind) {
+func (c Chart) points(p *picture, from int, x func(int) float64, y func(float64) float64, phases []Phase) {
+	var kinds []Kind
+	for _, f := range phases {
+		kinds = append(kinds, f.Kinds...)
+	}
 	var path bytes.Buffer
 	count := len(c.Points) - from
-	every := max(1, int(math.Ceil(float64(count)*52/(p.Right-p.Left))))
+	every := max(1, int(math.Ceil(float64(count)*58/(p.Right-p.Left))))
 	lastMark := math.Inf(-1)
 	level := 0
 	for i := from; i < len(c.Points); i++ {

@@ -62,12 +62,11 @@ function start(figure) {
     v.x += mx - ox; v.y += my - oy;
     zoom(gap(after) / gap(before), mx, my);
   });
-  const up = (e) => {
-    if (!down.delete(e.pointerId) || down.size || e.type === "pointercancel") return;
-    if (!many && moved < 12 && e.timeStamp - since < 700) tap(...at(e));
-  };
+  const up = (e) => { down.delete(e.pointerId); };
   stage.addEventListener("pointerup", up);
   stage.addEventListener("pointercancel", up);
+  // A tap is taken from the click, which comes last: a dialog opened any earlier would catch the click of the same finger.
+  stage.addEventListener("click", (e) => { if (!many && moved < 12 && e.timeStamp - since < 900) tap(...at(e)); });
   stage.addEventListener("wheel", (e) => { e.preventDefault(); zoom(Math.exp(-e.deltaY / 400), ...at(e)); }, { passive: false });
   stage.addEventListener("keydown", (e) => {
     const step = { ArrowLeft: [60, 0], ArrowRight: [-60, 0], ArrowUp: [0, 60], ArrowDown: [0, -60] }[e.key];

@@ -15,7 +15,10 @@ import (
 	"path/filepath"
 	"runtime"
 	"strings"
+	"sync"
 	"time"
+
+	"github.com/disintegration/imaging"
 
 	"gristmark/internal/advice"
 	"gristmark/internal/estimate"
@@ -55,15 +58,17 @@ func Variant(name string, n int, factor float64, taken time.Time) ([]byte, error
 	return append(data, fmt.Sprintf("%s%d %g %s", trailer, n, factor, taken.Format(time.RFC3339))...), err
 }
 
-// Measurer tells of the sample photos what was measured of them. The zero value is ready.
+// Measurer tells of the sample photos what was measured of them.
 type Measurer struct {
 	Pause time.Duration // that each photo takes
 	known map[string]result.Photo
+	mu    sync.Mutex
+	drawn map[string][]byte // overlays by SHA-256 of the sample photo: variants look the same
 }
 
 // NewMeasurer reads the stored measurements.
 func NewMeasurer() (*Measurer, error) {
-	m := &Measurer{known: map[string]result.Photo{}}
+	m := &Measurer{known: map[string]result.Photo{}, drawn: map[string][]byte{}}
 	for _, name := range []string{Coarse, Fine, Pieces, Mixed, Blurred, NoCard} {
 		p, err := stored(name)
 		if err != nil {
@@ -110,8 +115,19 @@ func (m *Measurer) MeasurePhoto(ctx context.Context, name string, data []byte, _
 	if p.Status == result.Refused {
 		return p, nil, nil, nil
 	}
-	overlay, err := drawn([]byte(picture), p)
+	overlay, err := m.overlay(hex.EncodeToString(sum[:]), []byte(picture), p)
 	return p, overlay, nil, err
+}
+
+func (m *Measurer) overlay(sum string, picture []byte, p result.Photo) ([]byte, error) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	if data, ok := m.drawn[sum]; ok {
+		return data, nil
+	}
+	data, err := drawn(picture, p)
+	m.drawn[sum] = data
+	return data, err
 }
 
 // grown is the pieces, larger by the factor of a variant.
@@ -137,6 +153,7 @@ func drawn(data []byte, p result.Photo) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
+	picture = imaging.Resize(picture, 1600, 0, imaging.Linear)
 	var b bytes.Buffer
 	err = jpeg.Encode(&b, report.Overlay{Picture: picture, Photo: p, Photos: 1}.Draw(), &jpeg.Options{Quality: 85})
 	return b.Bytes(), err

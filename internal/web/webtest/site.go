@@ -2,6 +2,7 @@ package webtest
 
 import (
 	"context"
+	"crypto/tls"
 	"fmt"
 	"log/slog"
 	"net"
@@ -9,6 +10,7 @@ import (
 	"net/http/httptest"
 	"path/filepath"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -25,6 +27,32 @@ type Site struct {
 	Farm    harvest.Farm
 	Harvest harvest.Harvest
 	Measure *Measurer
+
+	network atomic.Int32
+}
+
+// States of the network between browser and site.
+const (
+	Up     = iota
+	Down   // every request is cut off before it is read
+	OneWay // what is sent arrives and is done, the answer is lost
+)
+
+// Network sets the state of the network.
+func (s *Site) Network(state int32) { s.network.Store(state) }
+
+// wire cuts connections as the state of the network asks for.
+func (s *Site) wire(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		switch state := s.network.Load(); {
+		case state == Down, state == OneWay && r.Method != http.MethodPost:
+			panic(http.ErrAbortHandler)
+		case state == OneWay:
+			next.ServeHTTP(httptest.NewRecorder(), r)
+			panic(http.ErrAbortHandler)
+		}
+		next.ServeHTTP(w, r)
+	})
 }
 
 // The adviser's name and password, known to tests.
@@ -35,9 +63,9 @@ const (
 
 // Options of a site.
 type Options struct {
-	Address string // to listen on; empty: any port of this machine
-	Secure  bool   // by TLS, with a certificate of httptest
-	Workers int    // of measuring; 0: 2
+	Address string      // to listen on; empty: any port of this machine
+	TLS     *tls.Config // nil: plain HTTP
+	Workers int         // of measuring; 0: 2
 }
 
 // New starts a site that ends with the test.
@@ -53,10 +81,10 @@ func New(t testing.TB, opt Options) *Site {
 	ended := make(chan error, 1)
 	go func() { ended <- l.Run(ctx, s.Measure, max(opt.Workers, 2)) }()
 	done := make(chan struct{})
-	d := door.New(door.Options{Keys: l, Secure: opt.Secure, Logger: slog.New(slog.DiscardHandler)})
+	d := door.New(door.Options{Keys: l, Secure: opt.TLS != nil, Logger: slog.New(slog.DiscardHandler)})
 	pages, err := web.New(web.Options{Log: l, Version: "test", Who: door.Who, SignIn: d.SignIn, SignOut: d.SignOut, Done: done, Logger: slog.New(slog.DiscardHandler)})
 	must(t, err)
-	s.start(t, d.Wrap(pages), opt)
+	s.start(t, s.wire(d.Wrap(pages)), opt)
 	t.Cleanup(func() {
 		close(done)
 		s.Server.CloseClientConnections()
@@ -76,7 +104,7 @@ func (s *Site) start(t testing.TB, h http.Handler, opt Options) {
 		must(t, err)
 		s.Server.Listener = listener
 	}
-	if opt.Secure {
+	if s.Server.TLS = opt.TLS; opt.TLS != nil {
 		s.Server.StartTLS()
 	} else {
 		s.Server.Start()
