@@ -10,10 +10,11 @@ STATICCHECK := honnef.co/go/tools/cmd/staticcheck@v0.8.2
 SEEDS ?= reporting
 SHORT ?=
 ACCURACY ?=
+SOAK ?=
 BATCH ?=
 export PYTHON
 
-.PHONY: build demo setup test test-leak test-all lint samples samples-check accuracy bench readme cover clean
+.PHONY: build demo demo-web setup test test-leak test-all lint samples samples-check accuracy bench soak readme cover clean
 
 build: ## builds bin/gristmark
 	go build -o bin/gristmark ./cmd/gristmark
@@ -23,6 +24,9 @@ setup: ## installs the missing system packages to build with
 
 demo: setup build ## measures the sample photos of both settings
 	@scripts/demo.sh
+
+demo-web: setup build ## serves an invented harvest, drawn and measured on this machine, on http://127.0.0.1:8470
+	@bin/gristmark serve --demo --data build/demo-web --listen 127.0.0.1:8470
 
 test: ## vet, every test, no leaked Mat
 	@scripts/test.sh
@@ -61,6 +65,9 @@ bench: ## time and memory of a whole measurement, over a mere decode and over sc
 	@scripts/setup.sh test
 	@$(MAKE) --no-print-directory build
 	go run ./internal/bench --python $(PYTHON) $(if $(BATCH),--batch $(filter-out 1,$(BATCH)))
+
+soak: setup build ## 20 phones for two minutes on 2 processors, then 100 kills; stops by itself
+	go run ./internal/soak --program bin/gristmark $(SOAK)
 
 readme: ## real output into README.md; PARTS="demo test accuracy bench"
 	$(PYTHON) scripts/readme.py $(PARTS)

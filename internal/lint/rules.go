@@ -32,6 +32,7 @@ var levels = map[string]int{
 	"internal/bench":       70,
 	"internal/fit":         70,
 	"internal/lint":        70,
+	"internal/soak":        70,
 	"internal/web":         65,
 	"internal/report":      60,
 	"internal/pipeline":    50,
