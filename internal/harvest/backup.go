@@ -11,12 +11,11 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"strings"
 	"time"
 )
 
-// The backup is a tar: the tables as JSON lines, one file a table; photos and overlays as they lie in the store;
+// The backup is a tar: the tables as JSON lines, in files of some megabytes; photos and overlays as they lie in the store;
 // then the manifest with the SHA-256 of every part, and the manifest's own. It says nothing of the engine that it came from.
 const (
 	backupFormat = "gristmark.backup/1"
@@ -153,7 +152,7 @@ func (l *Log) Backup(ctx context.Context, w io.Writer) error {
 		return err
 	}
 	if err := b.tar.Close(); err != nil {
-		return fmt.Errorf("harvest: the backup cannot be written: %w", err)
+		return backupFault(err)
 	}
 	return nil
 }
@@ -174,33 +173,35 @@ func (l *Log) addBlob(ctx context.Context, b *backup, key string) error {
 	return errors.Join(fmt.Errorf("harvest: the backup is not whole: the file of a photo cannot be read: %w", err), err2)
 }
 
-// addTable adds a table through a temporary file, for a tar wants to know sizes first.
+// maxPart is about how large a part of a table gets, for it is held in memory: a tar wants to know sizes first.
+const maxPart = 8 << 20
+
+// addTable adds a table in parts that follow each other.
 func (b *backup) addTable(ctx context.Context, q querier, t table) error {
-	f, err := os.CreateTemp("", "gristmark-backup-")
-	if err != nil {
-		return fmt.Errorf("harvest: the backup cannot be prepared: %w", err)
+	var buf bytes.Buffer
+	n := 0
+	flush := func() error {
+		name := fmt.Sprintf("%s%s.%06d.jsonl", tableFolder, t.name, n)
+		n++
+		err := b.add(name, int64(buf.Len()), bytes.NewReader(buf.Bytes()))
+		buf.Reset()
+		return err
 	}
-	defer os.Remove(f.Name())
-	defer f.Close()
-	out := json.NewEncoder(f)
-	err = each(ctx, q, func(r *sql.Rows) error {
+	out := json.NewEncoder(&buf)
+	err := each(ctx, q, func(r *sql.Rows) error {
 		row, err := t.scan(r)
-		if err != nil {
-			return err
+		if err == nil {
+			err = out.Encode(row)
 		}
-		return out.Encode(row)
+		if err == nil && buf.Len() >= maxPart {
+			err = flush()
+		}
+		return err
 	}, t.selecting())
 	if err != nil {
 		return err
 	}
-	size, err := f.Seek(0, io.SeekEnd)
-	if err == nil {
-		_, err = f.Seek(0, io.SeekStart)
-	}
-	if err != nil {
-		return fmt.Errorf("harvest: the backup cannot be prepared: %w", err)
-	}
-	return b.add(tableFolder+t.name+".jsonl", size, f)
+	return flush()
 }
 
 func (t table) selecting() string {
@@ -249,16 +250,20 @@ func (t table) scan(r *sql.Rows) (map[string]any, error) {
 	return row, nil
 }
 
+func backupFault(err error) error {
+	return &fault{kind: ErrStorage, text: fmt.Sprintf("harvest: the backup cannot be written; make room for it or write it elsewhere (%v)", err), cause: err}
+}
+
 // add writes one part and notes its hash.
 func (b *backup) add(name string, size int64, r io.Reader) error {
 	head := &tar.Header{Name: name, Size: size, Mode: 0o600, ModTime: b.now, Format: tar.FormatPAX}
 	if err := b.tar.WriteHeader(head); err != nil {
-		return fmt.Errorf("harvest: the backup cannot be written: %w", err)
+		return backupFault(err)
 	}
 	hash := sha256.New()
 	n, err := io.Copy(io.MultiWriter(b.tar, hash), r)
 	if err != nil {
-		return fmt.Errorf("harvest: the backup cannot be written: %w", err)
+		return backupFault(err)
 	}
 	b.parts = append(b.parts, part{name, n, hex.EncodeToString(hash.Sum(nil))})
 	return nil

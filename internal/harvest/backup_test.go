@@ -9,6 +9,7 @@ import (
 	"math/rand/v2"
 	"slices"
 	"strings"
+	"syscall"
 	"testing"
 	"time"
 
@@ -120,6 +121,30 @@ func restored(t *testing.T, backup []byte, opt Options, late *time.Duration) *ri
 	r.farm = must(r.adviser.Farms(r.ctx))(t)[0]
 	r.harvest = must(r.adviser.Harvests(r.ctx, 0))(t)[0]
 	return r
+}
+
+// TestABackupThatCannotBeWritten says so, and not that the log is at fault.
+func TestABackupThatCannotBeWritten(t *testing.T) {
+	opt, late := newOptions(t, "sqlite")
+	r := rigOf(t, opt, late)
+	r.filled()
+	whole := len(r.backup())
+	for room := 0; room < whole; room += whole/7 + 1 {
+		err := r.Backup(r.ctx, &narrow{room: room})
+		if !errors.Is(err, ErrStorage) || !strings.Contains(err.Error(), "the backup cannot be written") {
+			t.Errorf("with room for %d of %d bytes: %v", room, whole, err)
+		}
+	}
+}
+
+// narrow takes so many bytes and no more.
+type narrow struct{ room int }
+
+func (n *narrow) Write(p []byte) (int, error) {
+	if n.room -= len(p); n.room < 0 {
+		return 0, syscall.ENOSPC
+	}
+	return len(p), nil
 }
 
 // TestAFlippedBitIsNoticed flips single bits all over a backup: each is noticed, or lies in what a tar fills up with.

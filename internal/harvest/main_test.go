@@ -173,17 +173,24 @@ func (r *rig) measuring(m Measurer) (stop func()) {
 	return stop
 }
 
-// settle waits until nothing is queued any more.
+// settle waits until nothing is queued any more, as long as it goes forward.
 func (r *rig) settle() {
 	r.t.Helper()
-	for until := time.Now().Add(30 * time.Second); time.Now().Before(until); time.Sleep(20 * time.Millisecond) {
+	var last Stats
+	for until := time.Now().Add(patienceLimit); time.Now().Before(until); time.Sleep(20 * time.Millisecond) {
 		s := must(r.Queue(r.ctx))(r.t)
 		if s.Waiting+s.Measuring+s.Judging == 0 {
 			return
 		}
+		if s != last {
+			last, until = s, time.Now().Add(patienceLimit)
+		}
 	}
-	r.t.Fatalf("the queue does not settle: %+v", must(r.Queue(r.ctx))(r.t))
+	r.t.Fatalf("the queue does not settle: %+v", last)
 }
+
+// patienceLimit is how long a test waits without anything going forward.
+const patienceLimit = 30 * time.Second
 
 func text(t *testing.T, r io.ReadCloser) string {
 	t.Helper()

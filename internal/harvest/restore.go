@@ -120,7 +120,7 @@ func Verify(_ context.Context, r io.Reader) error {
 	photos := map[string]string{} // key of the blob: SHA-256 in the table
 	found := map[string]bool{}
 	m, err := walk(r, func(name string, r io.Reader) error {
-		if name == tableFolder+"photo.jsonl" {
+		if t, ok := tableOf(name); ok && t.name == "photo" {
 			return eachRow(r, func(row map[string]any) error {
 				photos[fmt.Sprint(row["blob"])] = fmt.Sprint(row["sha256"])
 				return nil
@@ -179,7 +179,7 @@ func (l *Log) restore(ctx context.Context, r io.Reader) (err error) {
 				return err
 			}
 			t, ok := tableOf(name)
-			if !ok || filled[t.name] {
+			if !ok {
 				return broken("it holds a part %q that this program does not know; use the newer program", name)
 			}
 			filled[t.name] = true
@@ -238,9 +238,12 @@ func empty(ctx context.Context, tx *sql.Tx) error {
 	return nil
 }
 
-func tableOf(name string) (table, bool) {
+// tableOf tells which table a part such as tables/photo.000001.jsonl is of.
+func tableOf(part string) (table, bool) {
+	name, ok := strings.CutPrefix(part, tableFolder)
+	name, _, more := strings.Cut(name, ".")
 	for _, t := range tables {
-		if name == tableFolder+t.name+".jsonl" {
+		if ok && more && strings.HasSuffix(part, ".jsonl") && t.name == name {
 			return t, true
 		}
 	}
