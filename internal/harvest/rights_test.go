@@ -14,18 +14,16 @@ import (
 
 // asked is what the table's calls need: things of the rig's farm, made anew where a call uses them up.
 type asked struct {
-	ctx            context.Context
-	r              *rig
-	photo          Photo
-	load           Load
-	typed          Typed
-	link           CrewLink
-	other          int64 // account of a member that roles are changed of
-	throwLoad      Load
-	throwPhoto     Photo
-	throwLink      CrewLink
-	throwHarvest   Harvest
-	correctedPiece int
+	ctx          context.Context
+	r            *rig
+	photo        Photo
+	load         Load
+	typed        Typed
+	other        int64 // account of a member that roles are changed of
+	throwLoad    Load
+	throwPhoto   Photo
+	throwLink    CrewLink
+	throwHarvest Harvest
 }
 
 // callers in the order of the table's columns.
