@@ -8,7 +8,7 @@
 set -euo pipefail
 
 build_packages=(g++ pkg-config ca-certificates libopencv-dev libopencv-contrib-dev)
-test_packages=(python3-skimage python3-openpyxl opencv-doc poppler-utils postgresql zsh fish groff-base man-db chromium npm)
+test_packages=(python3-skimage python3-openpyxl opencv-doc poppler-utils postgresql zsh fish groff-base man-db chromium npm curl)
 
 wanted=("${build_packages[@]}")
 case "${1:-}" in
