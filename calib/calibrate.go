@@ -261,7 +261,7 @@ func PlaneOf(v View, width, height int, lens Lens, from string) (*Plane, error) 
 	if !ok {
 		return nil, doubtful("the points are not those of a plane seen from in front")
 	}
-	f, ok := settle(start, obs, pr, 6, 1)
+	f, ok := settle(start, obs, pr, 6, 1, finely)
 	if !ok {
 		return nil, doubtful("no camera explains the points")
 	}

@@ -107,20 +107,27 @@ func huberCost(r, limit float64) float64 {
 	return limit * (2*r - limit)
 }
 
+// What fits stop at: the share of the cost that one more step gains.
+const (
+	roughly = 1e-3 // where the observations will be looked at again
+	finely  = 1e-5
+)
+
 // fit finds the view that explains the observations best, from a start, by Levenberg-Marquardt with
 // Huber weights. obs marked as dropped count for nothing.
-func fit(start view, obs []observation, pr prior) (fitted, bool) {
+func fit(start view, obs []observation, pr prior, enough float64) (fitted, bool) {
 	v := start
 	v.set()
 	lambda := 1e-3
+	at := make([]frozen, len(obs))
 	for range 40 {
-		a, b, cost := linearise(&v, obs, pr)
+		a, b, cost := linearise(&v, obs, pr, at)
 		if math.IsNaN(cost) || math.IsInf(cost, 0) {
 			return fitted{}, false
 		}
-		next, gain := improve(v, obs, pr, a, b, cost, &lambda)
+		next, gain := improve(v, obs, pr, at, a, b, cost, &lambda)
 		v = next
-		if gain < 1e-6*(1+cost) {
+		if gain < enough*(1+cost) {
 			break
 		}
 	}
@@ -129,10 +136,10 @@ func fit(start view, obs []observation, pr prior) (fitted, bool) {
 
 // improve tries steps of growing caution until the cost falls; it returns v itself and no gain when
 // none helps.
-func improve(v view, obs []observation, pr prior, a *mat.SymDense, b []float64, cost float64, lambda *float64) (view, float64) {
+func improve(v view, obs []observation, pr prior, at []frozen, a *mat.SymDense, b []float64, cost float64, lambda *float64) (view, float64) {
 	for range 8 {
 		if next, ok := step(v, a, b, *lambda); ok {
-			if e := totalCost(&next, obs, pr); e < cost {
+			if e := frozenCost(&next, obs, pr, at); e < cost {
 				*lambda = max(*lambda/5, 1e-9)
 				return next, cost - e
 			}
@@ -191,8 +198,8 @@ func (v *view) derivatives(shifted *[nParams]view, mm result.XY) (out [nParams]r
 	return out
 }
 
-// linearise gives the normal equations and the cost at v.
-func linearise(v *view, obs []observation, pr prior) (a *mat.SymDense, b []float64, cost float64) {
+// linearise gives the normal equations and the cost at v, and in at, as long as obs, what was compared.
+func linearise(v *view, obs []observation, pr prior, at []frozen) (a *mat.SymDense, b []float64, cost float64) {
 	shifted := v.shifted()
 	var aa [nParams][nParams]float64
 	b = make([]float64, nParams)
@@ -202,6 +209,7 @@ func linearise(v *view, obs []observation, pr prior) (a *mat.SymDense, b []float
 			continue
 		}
 		z := o.freeze(v)
+		at[k] = z
 		r := o.residual(v, z)
 		jx := v.derivatives(shifted, z.mm)
 		for d := range z.k {
@@ -269,15 +277,25 @@ func addTilt(v *view, a *mat.SymDense, b []float64, sd float64) float64 {
 }
 
 // totalCost is the same sum as linearise's cost.
-func totalCost(v *view, obs []observation, pr prior) (cost float64) {
+func totalCost(v *view, obs []observation, pr prior) float64 {
+	at := make([]frozen, len(obs))
+	for k := range obs {
+		if !obs[k].dropped {
+			at[k] = obs[k].freeze(v)
+		}
+	}
+	return frozenCost(v, obs, pr, at)
+}
+
+// frozenCost is the sum with the points of the lines held where they were when it was last linearised.
+func frozenCost(v *view, obs []observation, pr prior, at []frozen) (cost float64) {
 	for k := range obs {
 		o := &obs[k]
 		if o.dropped {
 			continue
 		}
-		z := o.freeze(v)
-		r := o.residual(v, z)
-		for d := range z.k {
+		r := o.residual(v, at[k])
+		for d := range at[k].k {
 			cost += huberCost(r[d]/o.sd, huberLimit)
 		}
 	}
@@ -300,8 +318,8 @@ const correlation = 4
 
 // settle fits, drops outliers beyond limit robust standard deviations and minPx, and fits again with
 // the noise that showed: what is systematic (waves of the paper) must not outvote the priors.
-func settle(start view, obs []observation, pr prior, limit, minPx float64) (fitted, bool) {
-	f, ok := fit(start, obs, pr)
+func settle(start view, obs []observation, pr prior, limit, minPx, enough float64) (fitted, bool) {
+	f, ok := fit(start, obs, pr, roughly)
 	if !ok {
 		return f, false
 	}
@@ -310,7 +328,7 @@ func settle(start view, obs []observation, pr prior, limit, minPx float64) (fitt
 	for k := range obs {
 		obs[k].sd = math.Max(obs[k].sd, noise) * math.Sqrt(correlation)
 	}
-	return fit(f.view, obs, pr)
+	return fit(f.view, obs, pr, enough)
 }
 
 // residualPx is the root mean square of the residuals in use.
@@ -357,7 +375,7 @@ func finish(v view, obs []observation, pr prior) (fitted, bool) {
 
 // covariance inverts the normal equations, their weights lowered by sigma squared.
 func covariance(v view, obs []observation, pr prior, sigma float64) (*mat.SymDense, bool) {
-	a, _, _ := linearise(&v, obs, prior{})
+	a, _, _ := linearise(&v, obs, prior{}, make([]frozen, len(obs)))
 	a.ScaleSym(1/(sigma*sigma), a)
 	addPrior(&v, a, make([]float64, nParams), pr)
 	// Scaled to a unit diagonal first: the parameters' units differ by orders of magnitude.

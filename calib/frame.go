@@ -8,7 +8,7 @@ import (
 )
 
 // framePixels is the size of the copy in which the sides of a rectangle are looked for.
-const framePixels = 0.6e6
+const framePixels = 0.8e6
 
 // Limits of what counts as a side and as a rectangle.
 const (
@@ -20,6 +20,8 @@ const (
 	maxFrameTilt   = 35    // degrees: beyond it a rectangle of another shape may look the same
 	maxSheetCost   = 8.5   // of a sheet's edges: a frame may be drawn on it, a little smaller and much alike
 	maxOpposite    = 0.4   // readings of steps the other way over those of the sheet's own
+	hopelessCost   = 700   // of corners before the fit: those of another shape miss by a hundred px and more
+	sameFrame      = 0.003 // of the photo's diagonal, by which the corners of one candidate differ from another's
 	triedFrames    = 8     // candidates measured at full resolution
 	sideSamples    = 40    // places measured along a side
 )
@@ -35,8 +37,20 @@ func findFrame(p picture, spec Spec, lens Lens) (*Plane, error) {
 	pr := priors(lens, p.width, p.height)
 	candidates := rectangles(p, lines, diagonal, spec, lens, pr)
 	var best *frameFit
-	for i := range min(len(candidates), triedFrames) {
-		if f := measureFrame(p, spec, lens, pr, candidates[i]); f != nil && (best == nil || f.cost < best.cost) {
+	var measured []candidate
+	for _, c := range candidates {
+		if len(measured) == triedFrames {
+			break
+		}
+		if c.among(measured, sameFrame*diagonal) {
+			continue
+		}
+		measured = append(measured, c)
+		most := 200.0 // of the priors' cost
+		if best != nil {
+			most = best.cost + 4
+		}
+		if f := measureFrame(p, spec, lens, pr, c, most); f != nil && (best == nil || f.cost < best.cost) {
 			best = f
 		}
 	}
@@ -143,8 +157,25 @@ func (l *longLine) covered(from, to float64) float64 {
 
 // candidate is a quadrilateral that may be the rectangle.
 type candidate struct {
-	start view
-	cost  float64
+	start   view
+	cost    float64
+	corners [4]result.XY // px, clockwise from any of them
+}
+
+// among reports whether others have the same corners within some px: measured, they would come out the same.
+func (c candidate) among(others []candidate, within float64) bool {
+	return slices.ContainsFunc(others, func(o candidate) bool {
+		for turn := range 4 {
+			worst := 0.0
+			for k := range 4 {
+				worst = max(worst, dist(c.corners[k], o.corners[(k+turn)%4]))
+			}
+			if worst < within {
+				return true
+			}
+		}
+		return false
+	})
 }
 
 // rectangles lists quadrilaterals that a view of the rectangle explains, the likeliest first.
@@ -252,12 +283,15 @@ func explain(p picture, corners [4]result.XY, spec Spec, lens Lens, pr prior) (c
 		if !ok {
 			continue
 		}
-		f, ok := fit(start, obs, pr)
+		if totalCost(&start, obs, pr) > hopelessCost {
+			continue
+		}
+		f, ok := fit(start, obs, pr, roughly)
 		if !ok || f.tiltDeg() > 50 {
 			continue
 		}
 		if c := totalCost(&f.view, obs, pr); !found || c < best.cost {
-			best, found = candidate{f.view, c}, true
+			best, found = candidate{f.view, c, corners}, true
 		}
 	}
 	return best, found && best.cost < 200
@@ -274,7 +308,7 @@ type frameFit struct {
 
 // measureFrame reads the four sides where a candidate puts them and fits the view to what it finds;
 // nil where too little is found.
-func measureFrame(p picture, spec Spec, lens Lens, pr prior, c candidate) *frameFit {
+func measureFrame(p picture, spec Spec, lens Lens, pr prior, c candidate, most float64) *frameFit {
 	f := frameFit{prior: pr}
 	f.fit.view = c.start
 	diagonal := math.Hypot(float64(p.width), float64(p.height))
@@ -288,7 +322,11 @@ func measureFrame(p picture, spec Spec, lens Lens, pr prior, c candidate) *frame
 			return nil
 		}
 		var ok bool
-		if f.fit, ok = settle(f.fit.view, f.obs, pr, 4, 0.0012*diagonal); !ok {
+		enough := roughly
+		if round == 2 {
+			enough = finely
+		}
+		if f.fit, ok = settle(f.fit.view, f.obs, pr, 4, 0.0012*diagonal, enough); !ok || addedCost(&f.fit.view, pr) > most {
 			return nil
 		}
 	}

@@ -119,13 +119,17 @@ type gridFit struct {
 func growGrid(p *picture, pitch float64, lens Lens, pr prior, start view) (*gridFit, bool) {
 	g := gridFit{prior: pr}
 	g.fit.view = start
-	for _, reach := range []float64{0.35, 0.5, 0.7, 1, 1} {
-		g.obs, g.hits = readGrid(p, pitch, lens, g.fit.view, reach, 0)
+	for _, turn := range []struct {
+		reach  float64 // half diagonals
+		places int
+		enough float64
+	}{{0.35, 120, roughly}, {0.5, 120, roughly}, {0.7, 160, roughly}, {1, 200, roughly}, {1, mostGridMarks, finely}} {
+		g.obs, g.hits = readGrid(p, pitch, lens, g.fit.view, turn.reach, 0, turn.places)
 		if len(g.obs) < 24 || g.hits.share() < minHits/2 {
 			return nil, false
 		}
 		var ok bool
-		if g.fit, ok = settle(g.fit.view, g.obs, pr, 5, 0.5); !ok {
+		if g.fit, ok = settle(g.fit.view, g.obs, pr, 5, 0.5, turn.enough); !ok {
 			return nil, false
 		}
 	}
@@ -157,10 +161,10 @@ func (h gridHits) odd() float64 {
 }
 
 // readGrid looks for the lines midway between crossings, within reach half-diagonals of the middle.
-// shift moves the lines by a share of the pitch: 0.5 looks where none should be.
-func readGrid(p *picture, pitch float64, lens Lens, v view, reach, shift float64) ([]observation, gridHits) {
+// most bounds the places looked at. shift moves the lines by a share of the pitch: 0.5 looks where none should be.
+func readGrid(p *picture, pitch float64, lens Lens, v view, reach, shift float64, most int) ([]observation, gridHits) {
 	q := Plane{fit: fitted{view: v}, lens: lens, unitMM: 1}
-	places := gridPlaces(p, &q, pitch, reach, shift)
+	places := gridPlaces(p, &q, pitch, reach, shift, most)
 	var hits gridHits
 	var all []observation
 	var up []bool
@@ -201,7 +205,7 @@ type gridPlace struct {
 	index    int // which line
 }
 
-func gridPlaces(p *picture, q *Plane, pitch, reach, shift float64) []gridPlace {
+func gridPlaces(p *picture, q *Plane, pitch, reach, shift float64, most int) []gridPlace {
 	centre := result.XY{float64(p.width) / 2, float64(p.height) / 2}
 	radius := math.Hypot(centre[0], centre[1])
 	lo, hi := bounds(q, p)
@@ -224,7 +228,7 @@ func gridPlaces(p *picture, q *Plane, pitch, reach, shift float64) []gridPlace {
 			put(gridPlace{mm: result.XY{x + pitch/2, y + shift*pitch}, dir: result.XY{1, 0}, out: result.XY{0, 1}, axis: 1, index: j})
 		}
 	}
-	return thin(out, mostGridMarks)
+	return thin(out, most)
 }
 
 // thin keeps at most n places, evenly but not in step with the lines.
@@ -255,7 +259,7 @@ func bounds(q *Plane, p *picture) (lo, hi result.XY) {
 func (g *gridFit) finer(p *picture, pitch float64, lens Lens) float64 {
 	best, most := 1.0, maxHalfHits*g.hits.share()
 	for _, n := range []float64{2, 3, 5} {
-		if _, between := readGrid(p, pitch, lens, g.fit.view, 1, 1/n); between.share() > most {
+		if _, between := readGrid(p, pitch, lens, g.fit.view, 1, 1/n, 130); between.share() > most {
 			best, most = n, between.share()
 		}
 	}

@@ -82,13 +82,14 @@ func familyOf(segments []segment, angle float64, n normalise, r *rand.Rand) (fam
 	}
 	var best family
 	bestScore := 0.0
-	for range 300 {
+	rays := raysOf(near)
+	for range 200 {
 		i, j := r.IntN(len(near)), r.IntN(len(near))
-		v := cross3(through(near[i]), through(near[j]))
+		v := cross3(rays[i].line, rays[j].line)
 		if l := norm3(v); i == j || l < 1e-9 {
 			continue
 		}
-		if score := support(near, v); score > bestScore {
+		if score := support(rays, v); score > bestScore {
 			bestScore, best.point = score, v
 		}
 	}
@@ -120,10 +121,28 @@ func aside(s segment, v [3]float64) float64 {
 
 const pointingSine = 0.025
 
-func support(parts []segment, v [3]float64) (sum float64) {
-	for _, s := range parts {
-		if a := aside(s, v); a < pointingSine {
-			sum += s.length() * (1 - a/pointingSine)
+// ray is a segment prepared to be held against many vanishing points.
+type ray struct {
+	line        [3]float64 // through it, homogeneous
+	middle, dir result.XY
+	length      float64
+}
+
+func raysOf(parts []segment) []ray {
+	out := make([]ray, len(parts))
+	for i, s := range parts {
+		out[i] = ray{through(s), s.middle(), s.dir(), s.length()}
+	}
+	return out
+}
+
+func support(rays []ray, v [3]float64) (sum float64) {
+	for i := range rays {
+		s := &rays[i]
+		x, y := v[0]-v[2]*s.middle[0], v[1]-v[2]*s.middle[1]
+		c := s.dir[0]*y - s.dir[1]*x
+		if l := x*x + y*y; c*c < pointingSine*pointingSine*l {
+			sum += s.length * (1 - math.Abs(c)/math.Sqrt(l)/pointingSine)
 		}
 	}
 	return sum
@@ -206,10 +225,22 @@ func comb(marks []mark1, shortest, longest float64) (spacing, first, strength fl
 		return sum / complex(total, 0)
 	}
 	step := 0.1 / extent
+	from := 1 / min(longest, extent/2.5)
+	// Each mark turns by the same angle at each step.
+	now, by := make([]complex128, len(marks)), make([]complex128, len(marks))
+	for i, m := range marks {
+		now[i] = complex(m.w/total, 0) * cmplx.Exp(complex(0, -2*math.Pi*from*(m.x-lo)))
+		by[i] = cmplx.Exp(complex(0, -2*math.Pi*step*(m.x-lo)))
+	}
 	var fs, ss []float64
 	top := 0.0
-	for f := 1 / min(longest, extent/2.5); f <= 1/shortest; f += step {
-		s := cmplx.Abs(at(f))
+	for f := from; f <= 1/shortest; f += step {
+		var sum complex128
+		for i := range now {
+			sum += now[i]
+			now[i] *= by[i]
+		}
+		s := cmplx.Abs(sum)
 		fs, ss = append(fs, f), append(ss, s)
 		top = max(top, s)
 	}

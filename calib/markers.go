@@ -144,7 +144,7 @@ func fitSheet(p picture, lens Lens, sheet card.Sheet, byID map[int]card.Marker, 
 	for i, c := range pairs {
 		rough[i] = observation{px: c.px, mm: c.mm, sd: 2}
 	}
-	if s.fit, ok = fit(start, rough, pr); !ok {
+	if s.fit, ok = fit(start, rough, pr, roughly); !ok {
 		return s, false
 	}
 	for round := range 4 {
@@ -166,7 +166,11 @@ func fitSheet(p picture, lens Lens, sheet card.Sheet, byID map[int]card.Marker, 
 		if len(s.obs) < 8*minMarkers {
 			return s, false
 		}
-		if s.fit, ok = settle(s.fit.view, s.obs, pr, 5, 0.3); !ok {
+		enough := finely
+		if round == 0 {
+			enough = roughly
+		}
+		if s.fit, ok = settle(s.fit.view, s.obs, pr, 5, 0.3, enough); !ok {
 			return s, false
 		}
 	}

@@ -29,8 +29,13 @@ type grey struct {
 }
 
 // shrink makes a grey copy of the photo at most maxPixels large (same size if it is smaller).
-// scale is photo px per px of the copy, along x and along y.
+// sx and sy are photo px per px of the copy.
 func (p picture) shrink(maxPixels float64) (small grey, sx, sy float64, err error) {
+	return p.shrinkRows(maxPixels, 1)
+}
+
+// shrinkRows is shrink from every so-manieth row of the photo alone.
+func (p picture) shrinkRows(maxPixels float64, every int) (small grey, sx, sy float64, err error) {
 	small.width, small.height = p.width, p.height
 	for n := 2; float64(small.width)*float64(small.height) > maxPixels; n++ {
 		// Whole factors: OpenCV averages those several times faster.
@@ -38,7 +43,11 @@ func (p picture) shrink(maxPixels float64) (small grey, sx, sy float64, err erro
 	}
 	small.pix = make([]uint8, small.width*small.height)
 	w, h := p.width/small.width*small.width, p.height/small.height*small.height
-	rc := C.gm_shrink_grey((*C.uchar)(unsafe.Pointer(&p.pix[0])), C.int(w), C.int(h), C.int(p.step),
+	rows := h
+	if h/small.height%every == 0 {
+		rows = h / every
+	}
+	rc := C.gm_shrink_grey((*C.uchar)(unsafe.Pointer(&p.pix[0])), C.int(w), C.int(rows), C.int(p.step*h/rows),
 		(*C.uchar)(unsafe.Pointer(&small.pix[0])), C.int(small.width), C.int(small.height))
 	if rc < 0 {
 		return small, 0, 0, errOpenCV

@@ -299,7 +299,7 @@ func (r *ruleFit) flattest(start view, pr prior, pitch float64, lens Lens) (best
 	n := float64(len(r.anchors))
 	spacing := math.Abs(r.place(r.middle+1) - r.place(r.middle))
 	for _, part := range [][2]float64{{0, 1}, {0.15, 1}, {0, 0.85}, {0.3, 1}, {0, 0.7}, {0.2, 0.8}, {0.5, 1}, {0, 0.5}} {
-		f, good := settle(start, r.observations(pitch, lens, int(part[0]*n), int(part[1]*n)), pr, 5, 0.5)
+		f, good := settle(start, r.observations(pitch, lens, int(part[0]*n), int(part[1]*n)), pr, 5, 0.5, finely)
 		if !good {
 			continue
 		}

@@ -27,7 +27,11 @@ const mostSegments = 20000
 // clutter by the line segment detector of von Gioi et al. 2010, else by chains of Canny's edges (Lee et
 // al. 2014), several times as fast; both as OpenCV has them.
 func (p picture) segments(maxPixels float64, fine bool) ([]segment, error) {
-	small, sx, sy, err := p.shrink(maxPixels)
+	every := 1
+	if !fine && float64(p.width)*float64(p.height) > 12*maxPixels {
+		every = 2 // lines are several px wide in such a photo
+	}
+	small, sx, sy, err := p.shrinkRows(maxPixels, every)
 	if err != nil {
 		return nil, err
 	}
