@@ -127,9 +127,9 @@ func fillLoad(ctx context.Context, d *harvest.Desk, harvestID int64, n int, firs
 func demoPhoto(lot scene.Lot, seed uint64, at time.Time) ([]byte, error) {
 	s := scene.Default()
 	s.Family, s.Lot, s.VaryLot = "demo", lot, false
-	s.WidthPx, s.HeightPx = 1600, 1200
-	s.Camera.HeightMM, s.Camera.TiltDeg = scene.Range{215, 250}, scene.Range{1, 6}
-	s.Place.Kernels, s.Place.Pieces, s.Tray.Kinds = scene.Range{58, 66}, scene.Range{36, 44}, []string{"navy"}
+	s.WidthPx, s.HeightPx = 2000, 1500
+	s.Camera.HeightMM, s.Camera.TiltDeg = scene.Range{250, 270}, scene.Range{1, 6}
+	s.Place.Kernels, s.Place.Pieces, s.Tray.Kinds = scene.Range{96, 106}, scene.Range{36, 44}, []string{"navy"}
 	s.Place.TouchShare, s.Place.CrossShare = scene.Range{0.02, 0.06}, scene.Range{0, 0.03}
 	p := scene.Scene{Settings: s, Seed: seed}.Draw()
 	c := p.DefaultCapture()

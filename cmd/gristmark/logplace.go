@@ -83,6 +83,12 @@ func said(err error) error {
 	if err == nil {
 		return nil
 	}
+	var usage usageError
+	var refused refusedError
+	var h hinted
+	if errors.As(err, &usage) || errors.As(err, &refused) || errors.As(err, &h) {
+		return err
+	}
 	text := err.Error()
 	for _, room := range []string{"harvest: ", "door: ", "web: "} {
 		text = strings.TrimPrefix(text, room)

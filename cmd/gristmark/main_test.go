@@ -17,6 +17,7 @@ func TestScripts(t *testing.T) {
 		Dir: "../../testdata/script",
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
 			"status": cmdStatus, "render": cmdRender, "cut": cmdCut, "hugepng": cmdHugePNG, "document": cmdDocument, "samesample": cmdSameSample, "table": cmdTable, "shoot": cmdShoot, "pngsize": cmdPNGSize, "scaleratio": cmdScaleRatio, "tune": cmdTune, "sameparquet": cmdSameParquet,
+			"serving": cmdServing, "stopping": cmdStopping, "firstaccount": cmdFirstAccount,
 		},
 		Setup: func(env *testscript.Env) error {
 			env.Setenv("GOCOVERDIR", os.Getenv("GOCOVERDIR"))
