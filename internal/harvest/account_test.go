@@ -49,7 +49,7 @@ func TestInvitations(t *testing.T) { onBoth(t, invitations) }
 
 func invitations(t *testing.T, r *rig) {
 	late := must(r.adviser.Invite(r.ctx, r.farm.ID, Crew, time.Hour))(t)
-	*r.late += 2 * time.Hour
+	r.late.add(2 * time.Hour)
 	if _, err := r.Join(r.ctx, late, "Late", adviserPassword); !errors.Is(err, ErrLink) {
 		t.Errorf("an expired invitation: %v", err)
 	}
@@ -103,7 +103,7 @@ func signIn(t *testing.T, r *rig) {
 			t.Errorf("%s after too many: %v", name, err)
 		}
 	}
-	*r.late += failedWithin + time.Second
+	r.late.add(failedWithin + time.Second)
 	must(r.SignIn(r.ctx, "Ada Adviser", adviserPassword))(t)
 	// A right password starts the count anew.
 	for range 3 * maxFailed {
@@ -127,12 +127,12 @@ func sessionsAndTokens(t *testing.T, r *rig) {
 			t.Errorf("session %q: %v", forged, err)
 		}
 	}
-	*r.late += time.Hour + time.Minute
+	r.late.add(time.Hour + time.Minute)
 	if _, err := r.Session(r.ctx, session); !errors.Is(err, ErrSignIn) {
 		t.Errorf("an expired session: %v", err)
 	}
 	must(r.APIToken(r.ctx, token))(t)
-	*r.late += time.Hour
+	r.late.add(time.Hour)
 	if _, err := r.APIToken(r.ctx, token); !errors.Is(err, ErrSignIn) {
 		t.Errorf("an expired token: %v", err)
 	}
@@ -157,11 +157,11 @@ func crewLinkSessions(t *testing.T, r *rig) {
 	}
 	session := must(r.StartSession(r.ctx, who, 24*time.Hour))(t)
 	must(r.Session(r.ctx, session))(t)
-	*r.late += 2 * time.Hour
+	r.late.add(2 * time.Hour)
 	if _, err := r.Session(r.ctx, session); !errors.Is(err, ErrLink) {
 		t.Errorf("a session of an expired link: %v", err)
 	}
-	*r.late -= 2 * time.Hour
+	r.late.add(-(2 * time.Hour))
 	if err := r.adviser.RevokeCrewLink(r.ctx, link.ID); err != nil {
 		t.Fatal(err)
 	}

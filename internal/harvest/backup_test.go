@@ -108,7 +108,7 @@ func TestBackupGoesFromEngineToEngine(t *testing.T) {
 	}
 }
 
-func restored(t *testing.T, backup []byte, opt Options, late *time.Duration) *rig {
+func restored(t *testing.T, backup []byte, opt Options, late *clock) *rig {
 	t.Helper()
 	if err := Restore(t.Context(), bytes.NewReader(backup), opt); err != nil {
 		t.Fatal(err)
@@ -185,7 +185,7 @@ func TestABrokenBackupLeavesNothing(t *testing.T) {
 			t.Fatalf("a wrong byte: %v", err)
 		}
 		empty := rigOf(t, opt, late) // makes the first account: nothing of the backup is there
-		*late += 2 * orphanAge
+		late.add(2 * orphanAge)
 		if n := must(empty.Sweep(r.ctx))(t); n != 0 {
 			t.Errorf("the broken backup left %d files", n)
 		}

@@ -74,12 +74,22 @@ func TestTwoProcessesShareAPostgres(t *testing.T) {
 	}
 	other := &rig{t: t, ctx: r.ctx, opt: opt, Log: must(Open(r.ctx, opt))(t)}
 	t.Cleanup(func() { _ = other.Close(context.Background()) })
+	r.look = 100 * time.Millisecond
+	wake, end := r.Watch(load.ID)
+	defer end()
 	here, there := &fake{version: "1"}, &fake{version: "1"}
 	r.measuring(here)
 	other.measuring(there)
 	r.settle()
 	if n := here.calls.Load() + there.calls.Load(); n != 30 {
 		t.Errorf("30 photos were measured %d times", n)
+	}
+	for range 2 { // the second time nothing but what the other process may have done wakes it
+		select {
+		case <-wake:
+		case <-time.After(10 * time.Second):
+			t.Fatal("the watcher of the load is not woken")
+		}
 	}
 	if doc := must(r.adviser.Load(r.ctx, load.ID))(t).Document; len(doc.Photos) != 30 {
 		t.Errorf("the load is judged by %d photos", len(doc.Photos))

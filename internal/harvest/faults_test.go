@@ -228,7 +228,7 @@ func sweeps(t *testing.T, r *rig) {
 	if n := must(r.Sweep(r.ctx))(t); n != 0 {
 		t.Errorf("%d files that may be on their way were swept", n)
 	}
-	*r.late += 2 * orphanAge
+	r.late.add(2 * orphanAge)
 	r.flying.Store(orphan, true)
 	if n := must(r.Sweep(r.ctx))(t); n != 0 {
 		t.Errorf("%d files of a slow upload were swept", n)

@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -88,15 +89,21 @@ type rig struct {
 	adviser *Desk
 	farm    Farm
 	harvest Harvest
-	late    *time.Duration // how far the log's clock is ahead
+	late    *clock // how far the log's clock is ahead
 }
 
+// clock is how far a log's time is ahead.
+type clock struct{ by atomic.Int64 }
+
+func (c *clock) add(d time.Duration)  { c.by.Add(int64(d)) }
+func (c *clock) ahead() time.Duration { return time.Duration(c.by.Load()) }
+
 // newOptions returns the options of a fresh log.
-func newOptions(t *testing.T, engine string) (Options, *time.Duration) {
-	dir, late := t.TempDir(), new(time.Duration)
+func newOptions(t *testing.T, engine string) (Options, *clock) {
+	dir, late := t.TempDir(), new(clock)
 	opt := Options{Database: "sqlite:" + filepath.Join(dir, "log.db"), Photos: filepath.Join(dir, "photos"), Version: "1",
 		Logger: slog.New(slog.NewTextHandler(t.Output(), nil)),
-		Clock:  func() time.Time { return time.Now().Add(*late) }}
+		Clock:  func() time.Time { return time.Now().Add(late.ahead()) }}
 	if engine == "postgres" {
 		opt.Database = postgresURL(t)
 	}
@@ -105,7 +112,7 @@ func newOptions(t *testing.T, engine string) (Options, *time.Duration) {
 
 const adviserPassword = "long enough 1"
 
-func rigOf(t *testing.T, opt Options, late *time.Duration) *rig {
+func rigOf(t *testing.T, opt Options, late *clock) *rig {
 	t.Helper()
 	r := &rig{t: t, ctx: t.Context(), opt: opt, late: late}
 	r.Log = must(Open(r.ctx, opt))(t)

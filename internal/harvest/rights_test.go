@@ -205,7 +205,7 @@ func (r *rig) callers() map[string]*Desk {
 	}
 	d["revoked"] = revoked
 	d["expired"], _ = linked(r.harvest.ID, time.Minute)
-	*r.late += 2 * time.Minute
+	r.late.add(2 * time.Minute)
 	d["stranger"] = r.stranger()
 	return d
 }

@@ -107,6 +107,9 @@ func (l *Log) keepHouse(ctx context.Context, owner *owner) {
 		case <-sweep.C:
 			l.sweepAndTell(ctx)
 		case <-others.C:
+			if l.engine.postgres {
+				l.watchers.wakeAll() // another process may have changed what is watched here
+			}
 			if err := errors.Join(owner.rescueOthers(ctx, l), owner.rescueOwn(ctx, l)); err != nil && ctx.Err() == nil {
 				l.opt.Logger.Warn("photos of an ended process could not be taken up", "error", err)
 			}

@@ -55,7 +55,7 @@ func inABucket(t *testing.T, photos string) {
 	}
 	text(t, must(r.adviser.OpenOverlay(r.ctx, p.ID))(t))
 	must(r.store.put(r.ctx, "photo/"+newToken(), strings.NewReader("orphan"), 0, "x"))(t)
-	*r.late += 2 * orphanAge
+	r.late.add(2 * orphanAge)
 	if n := must(r.Sweep(r.ctx))(t); n != 1 {
 		t.Errorf("%d files were swept: the orphan, and nothing of the photo that was too large", n)
 	}

@@ -1,6 +1,10 @@
 package harvest
 
-import "sync"
+import (
+	"maps"
+	"slices"
+	"sync"
+)
 
 // watchers are those who wait for a load to change.
 type watchers struct {
@@ -9,7 +13,8 @@ type watchers struct {
 }
 
 // Watch returns a channel that wakes when a load changes, and a function that ends the watching. Several
-// changes in a row may wake it once. It hears of changes made in this process.
+// changes in a row may wake it once. Changes by other processes on the same PostgreSQL are not heard of: while Run
+// works there it is woken every few seconds to look.
 func (l *Log) Watch(loadID int64) (<-chan struct{}, func()) {
 	w := &l.watchers
 	w.mu.Lock()
@@ -30,6 +35,14 @@ func (l *Log) Watch(loadID int64) (<-chan struct{}, func()) {
 			delete(w.load, loadID)
 		}
 	}
+}
+
+// wakeAll wakes everybody.
+func (w *watchers) wakeAll() {
+	w.mu.Lock()
+	loads := slices.Collect(maps.Keys(w.load))
+	w.mu.Unlock()
+	w.wake(loads...)
 }
 
 func (w *watchers) wake(loads ...int64) {
