@@ -16,6 +16,9 @@ import (
 
 // watch measures what lies in the folder and what comes, until the user ends it. After each round everything is written.
 func (b *batchJob) watch(c *cli.Context) error {
+	if c.IsSet("log") {
+		return withHint(usageError("--log does not go with --watch"), "watch first, then run the same command with --log in place of --watch: nothing is measured twice")
+	}
 	release, err := b.claim()
 	if err != nil {
 		return err

@@ -4,11 +4,14 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"maps"
+	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"sync"
 	"sync/atomic"
 	"testing"
+	"time"
 
 	"gristmark/internal/intake"
 )
@@ -89,6 +92,71 @@ func TestBatchIsTheSame(t *testing.T) {
 			if got[name] != doc {
 				t.Errorf("%+v: sample %s differs:\n%s\n%s", again, name, got[name], doc)
 			}
+		}
+	}
+}
+
+// Whatever the order in which photos come to be done, the documents are the same.
+func TestBatchInAnyOrder(t *testing.T) {
+	folder := season(t)
+	var n atomic.Int64
+	first, err := batchOf(t, t.Context(), fake(&n), folder, t.TempDir(), 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	rng := rand.New(rand.NewPCG(1, 2))
+	var mu sync.Mutex
+	for range 5 {
+		s := fake(&n)
+		measure := s.Measure
+		s.Measure = func(in *intake.Intake, opt Options) (*Frame, error) {
+			mu.Lock()
+			wait := time.Duration(rng.IntN(20)) * time.Millisecond
+			mu.Unlock()
+			time.Sleep(wait)
+			return measure(in, opt)
+		}
+		got, err := batchOf(t, t.Context(), s, folder, t.TempDir(), 7)
+		if err != nil || !maps.Equal(got, first) {
+			t.Errorf("other documents, or %v", err)
+		}
+	}
+}
+
+// A photo on which the program fails is refused and told of, the others are done, and it is tried again the next time.
+func TestOneFaultStopsNothing(t *testing.T) {
+	folder, store := season(t), Store{Dir: t.TempDir(), Version: "v"}
+	samples, err := Samples(folder, ByFolder)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var n atomic.Int64
+	for round, want := range []int{1, 0} {
+		s := fake(&n)
+		measure := s.Measure
+		s.Measure = func(in *intake.Intake, opt Options) (*Frame, error) {
+			if round == 0 && filepath.Base(in.File) == "2.png" {
+				panic("fault")
+			}
+			return measure(in, opt)
+		}
+		var faults, done, refused atomic.Int64
+		err := s.Batch(t.Context(), Work{Folder: folder, Samples: samples, Store: store, Options: DefaultOptions(),
+			Photo: func(_ int, f *Frame, again bool) {
+				if filepath.Base(f.Photo.File) == "2.png" {
+					if again {
+						t.Error("what failed was kept")
+					}
+					if f.Photo.Problem != nil {
+						refused.Add(1)
+					}
+				}
+			},
+			Sample: func(int, *Outcome) error { done.Add(1); return nil },
+			Fault:  func(string, error) { faults.Add(1) },
+		})
+		if err != nil || done.Load() != int64(len(samples)) || faults.Load() != int64(want) || refused.Load() != int64(want) {
+			t.Errorf("round %d: %d samples done, %d faults, %d refused, %v", round, done.Load(), faults.Load(), refused.Load(), err)
 		}
 	}
 }
