@@ -27,7 +27,7 @@ type asked struct {
 }
 
 // callers in the order of the table's columns.
-var callers = []string{"adviser", "crew", "reader", "link", "other link", "stranger", "dropped", "revoked", "expired"}
+var callers = []string{"adviser", "crew", "reader", "link", "other link", "stranger", "dropped", "revoked", "expired", "deleted"}
 
 // calls lists every method of Desk with its answer to each caller: ok, R ErrRight, N ErrNone, L ErrLink.
 // A caller who only sees his own gets ok and an empty list: e.
@@ -36,78 +36,78 @@ var calls = []struct {
 	answers string // one letter a caller
 	call    func(a *asked, d *Desk) (any, error)
 }{
-	{"Farms", "oooooeeLL", func(a *asked, d *Desk) (any, error) { return only(a.r.farm.ID, Farm.id)(d.Farms(a.ctx)) }},
-	{"Members", "oooRRNNLL", func(a *asked, d *Desk) (any, error) { return d.Members(a.ctx, a.r.farm.ID) }},
-	{"Invite", "oRRRRNNLL", func(a *asked, d *Desk) (any, error) { return d.Invite(a.ctx, a.r.farm.ID, Crew, time.Hour) }},
-	{"SetRole", "oRRRRNNLL", func(a *asked, d *Desk) (any, error) {
+	{"Farms", "oooooeeLLe", func(a *asked, d *Desk) (any, error) { return only(a.r.farm.ID, Farm.id)(d.Farms(a.ctx)) }},
+	{"Members", "oooRRNNLLN", func(a *asked, d *Desk) (any, error) { return d.Members(a.ctx, a.r.farm.ID) }},
+	{"Invite", "oRRRRNNLLN", func(a *asked, d *Desk) (any, error) { return d.Invite(a.ctx, a.r.farm.ID, Crew, time.Hour) }},
+	{"SetRole", "oRRRRNNLLN", func(a *asked, d *Desk) (any, error) {
 		return nil, d.SetRole(a.ctx, a.r.farm.ID, a.other, Reader)
 	}},
-	{"Harvests", "oooooNNLL", func(a *asked, d *Desk) (any, error) { return d.Harvests(a.ctx, a.r.farm.ID) }},
-	{"Harvests", "oooooeeLL", func(a *asked, d *Desk) (any, error) { return only(a.r.farm.ID, Harvest.farm)(d.Harvests(a.ctx, 0)) }},
-	{"Harvest", "ooooNNNLL", func(a *asked, d *Desk) (any, error) { return d.Harvest(a.ctx, a.r.harvest.ID) }},
-	{"AddHarvest", "oRRRRNNLL", func(a *asked, d *Desk) (any, error) {
+	{"Harvests", "oooooNNLLN", func(a *asked, d *Desk) (any, error) { return d.Harvests(a.ctx, a.r.farm.ID) }},
+	{"Harvests", "oooooeeLLe", func(a *asked, d *Desk) (any, error) { return only(a.r.farm.ID, Harvest.farm)(d.Harvests(a.ctx, 0)) }},
+	{"Harvest", "ooooNNNLLN", func(a *asked, d *Desk) (any, error) { return d.Harvest(a.ctx, a.r.harvest.ID) }},
+	{"AddHarvest", "oRRRRNNLLN", func(a *asked, d *Desk) (any, error) {
 		return d.AddHarvest(a.ctx, Harvest{FarmID: a.r.farm.ID, Name: "Another"})
 	}},
-	{"ChangeHarvest", "oRRRNNNLL", func(a *asked, d *Desk) (any, error) { return d.ChangeHarvest(a.ctx, a.r.harvest) }},
-	{"DropHarvest", "oRRNNNNLL", func(a *asked, d *Desk) (any, error) { return nil, d.DropHarvest(a.ctx, a.throwHarvest.ID) }},
-	{"Remeasure", "oRRRNNNLL", func(a *asked, d *Desk) (any, error) { return d.Remeasure(a.ctx, a.r.harvest.ID) }},
-	{"AddCrewLink", "oRRRNNNLL", func(a *asked, d *Desk) (any, error) {
+	{"ChangeHarvest", "oRRRNNNLLN", func(a *asked, d *Desk) (any, error) { return d.ChangeHarvest(a.ctx, a.r.harvest) }},
+	{"DropHarvest", "oRRNNNNLLN", func(a *asked, d *Desk) (any, error) { return nil, d.DropHarvest(a.ctx, a.throwHarvest.ID) }},
+	{"Remeasure", "oRRRNNNLLN", func(a *asked, d *Desk) (any, error) { return d.Remeasure(a.ctx, a.r.harvest.ID) }},
+	{"AddCrewLink", "oRRRNNNLLN", func(a *asked, d *Desk) (any, error) {
 		_, l, err := d.AddCrewLink(a.ctx, a.r.harvest.ID, "wagon", time.Hour)
 		return l, err
 	}},
-	{"CrewLinks", "oRRRNNNLL", func(a *asked, d *Desk) (any, error) { return d.CrewLinks(a.ctx, a.r.harvest.ID) }},
-	{"RevokeCrewLink", "oRRRNNNLL", func(a *asked, d *Desk) (any, error) { return nil, d.RevokeCrewLink(a.ctx, a.throwLink.ID) }},
-	{"Loads", "ooooNNNLL", func(a *asked, d *Desk) (any, error) { return d.Loads(a.ctx, a.r.harvest.ID, Filter{}) }},
-	{"Load", "ooooNNNLL", func(a *asked, d *Desk) (any, error) { return d.Load(a.ctx, a.load.ID) }},
-	{"AddLoad", "ooRoNNNLL", func(a *asked, d *Desk) (any, error) { return d.AddLoad(a.ctx, Load{HarvestID: a.r.harvest.ID}) }},
-	{"ChangeLoad", "ooRoNNNLL", func(a *asked, d *Desk) (any, error) {
+	{"CrewLinks", "oRRRNNNLLN", func(a *asked, d *Desk) (any, error) { return d.CrewLinks(a.ctx, a.r.harvest.ID) }},
+	{"RevokeCrewLink", "oRRRNNNLLN", func(a *asked, d *Desk) (any, error) { return nil, d.RevokeCrewLink(a.ctx, a.throwLink.ID) }},
+	{"Loads", "ooooNNNLLN", func(a *asked, d *Desk) (any, error) { return d.Loads(a.ctx, a.r.harvest.ID, Filter{}) }},
+	{"Load", "ooooNNNLLN", func(a *asked, d *Desk) (any, error) { return d.Load(a.ctx, a.load.ID) }},
+	{"AddLoad", "ooRoNNNLLN", func(a *asked, d *Desk) (any, error) { return d.AddLoad(a.ctx, Load{HarvestID: a.r.harvest.ID}) }},
+	{"ChangeLoad", "ooRoNNNLLN", func(a *asked, d *Desk) (any, error) {
 		load := must(a.r.adviser.Load(a.ctx, a.load.ID))(a.r.t)
 		load.Settings.Note += "."
 		return d.ChangeLoad(a.ctx, load)
 	}},
-	{"DropLoad", "oRRRNNNLL", func(a *asked, d *Desk) (any, error) { return nil, d.DropLoad(a.ctx, a.throwLoad.ID) }},
-	{"RemeasureLoad", "ooRoNNNLL", func(a *asked, d *Desk) (any, error) { return d.RemeasureLoad(a.ctx, a.throwLoad.ID) }},
-	{"LastSettings", "ooooNNNLL", func(a *asked, d *Desk) (any, error) {
+	{"DropLoad", "oRRRNNNLLN", func(a *asked, d *Desk) (any, error) { return nil, d.DropLoad(a.ctx, a.throwLoad.ID) }},
+	{"RemeasureLoad", "ooRoNNNLLN", func(a *asked, d *Desk) (any, error) { return d.RemeasureLoad(a.ctx, a.throwLoad.ID) }},
+	{"LastSettings", "ooooNNNLLN", func(a *asked, d *Desk) (any, error) {
 		_, err := d.LastSettings(a.ctx, a.r.harvest.ID)
 		return a, err
 	}},
-	{"Upload", "ooRoNNNLL", func(a *asked, d *Desk) (any, error) {
+	{"Upload", "ooRoNNNLLN", func(a *asked, d *Desk) (any, error) {
 		p, _, err := d.Upload(a.ctx, a.load.ID, "", "a.jpg", strings.NewReader("bytes"), 0)
 		return p, err
 	}},
-	{"Import", "ooRoNNNLL", func(a *asked, d *Desk) (any, error) {
+	{"Import", "ooRoNNNLLN", func(a *asked, d *Desk) (any, error) {
 		p, _, err := d.Import(a.ctx, a.load.ID, Imported{File: "a.jpg", Data: []byte("bytes"), Photo: result.Photo{Status: result.Measured}, Keep: []byte("keep of ")}, &fake{version: "1"})
 		return p, err
 	}},
-	{"LoadNamed", "ooooNNNLL", func(a *asked, d *Desk) (any, error) { return d.LoadNamed(a.ctx, a.r.harvest.ID, "") }},
-	{"Photo", "ooooNNNLL", func(a *asked, d *Desk) (any, error) { return d.Photo(a.ctx, a.photo.ID) }},
-	{"OpenPhoto", "ooooNNNLL", func(a *asked, d *Desk) (any, error) { return d.OpenPhoto(a.ctx, a.photo.ID) }},
-	{"OpenOverlay", "ooooNNNLL", func(a *asked, d *Desk) (any, error) { return d.OpenOverlay(a.ctx, a.photo.ID) }},
-	{"DropPhoto", "oRRRNNNLL", func(a *asked, d *Desk) (any, error) { return nil, d.DropPhoto(a.ctx, a.throwPhoto.ID) }},
-	{"Measurements", "ooooNNNLL", func(a *asked, d *Desk) (any, error) { return d.Measurements(a.ctx, a.photo.ID) }},
-	{"Correct", "ooRoNNNLL", func(a *asked, d *Desk) (any, error) { return d.Correct(a.ctx, a.photo.ID, 1, result.Stover) }},
-	{"Uncorrect", "ooRoNNNLL", func(a *asked, d *Desk) (any, error) {
+	{"LoadNamed", "ooooNNNLLN", func(a *asked, d *Desk) (any, error) { return d.LoadNamed(a.ctx, a.r.harvest.ID, "") }},
+	{"Photo", "ooooNNNLLN", func(a *asked, d *Desk) (any, error) { return d.Photo(a.ctx, a.photo.ID) }},
+	{"OpenPhoto", "ooooNNNLLN", func(a *asked, d *Desk) (any, error) { return d.OpenPhoto(a.ctx, a.photo.ID) }},
+	{"OpenOverlay", "ooooNNNLLN", func(a *asked, d *Desk) (any, error) { return d.OpenOverlay(a.ctx, a.photo.ID) }},
+	{"DropPhoto", "oRRRNNNLLN", func(a *asked, d *Desk) (any, error) { return nil, d.DropPhoto(a.ctx, a.throwPhoto.ID) }},
+	{"Measurements", "ooooNNNLLN", func(a *asked, d *Desk) (any, error) { return d.Measurements(a.ctx, a.photo.ID) }},
+	{"Correct", "ooRoNNNLLN", func(a *asked, d *Desk) (any, error) { return d.Correct(a.ctx, a.photo.ID, 1, result.Stover) }},
+	{"Uncorrect", "ooRoNNNLLN", func(a *asked, d *Desk) (any, error) {
 		must(a.r.adviser.Correct(a.ctx, a.photo.ID, 2, result.Stover))(a.r.t)
 		return d.Uncorrect(a.ctx, a.photo.ID, 2)
 	}},
-	{"Corrections", "ooooNNNLL", func(a *asked, d *Desk) (any, error) { return d.Corrections(a.ctx, a.load.ID) }},
-	{"AddTyped", "ooRoNNNLL", func(a *asked, d *Desk) (any, error) {
+	{"Corrections", "ooooNNNLLN", func(a *asked, d *Desk) (any, error) { return d.Corrections(a.ctx, a.load.ID) }},
+	{"AddTyped", "ooRoNNNLLN", func(a *asked, d *Desk) (any, error) {
 		return d.AddTyped(a.ctx, a.load.ID, TypedCup, map[string]string{"whole": "3"})
 	}},
-	{"DropTyped", "ooRoNNNLL", func(a *asked, d *Desk) (any, error) { return nil, d.DropTyped(a.ctx, a.typed.ID) }},
-	{"Changes", "oRRRRNNLL", func(a *asked, d *Desk) (any, error) { return d.Changes(a.ctx, a.r.farm.ID, 0, 0) }},
+	{"DropTyped", "ooRoNNNLLN", func(a *asked, d *Desk) (any, error) { return nil, d.DropTyped(a.ctx, a.typed.ID) }},
+	{"Changes", "oRRRRNNLLN", func(a *asked, d *Desk) (any, error) { return d.Changes(a.ctx, a.r.farm.ID, 0, 0) }},
 	// What is the account's own.
-	{"AddFarm", "oooRRooLL", func(a *asked, d *Desk) (any, error) { return d.AddFarm(a.ctx, "His own") }},
-	{"AddToken", "oooRRooLL", func(a *asked, d *Desk) (any, error) {
+	{"AddFarm", "oooRRooLLN", func(a *asked, d *Desk) (any, error) { return d.AddFarm(a.ctx, "His own") }},
+	{"AddToken", "oooRRooLLN", func(a *asked, d *Desk) (any, error) {
 		_, t, err := d.AddToken(a.ctx, "script", time.Hour)
 		return t, err
 	}},
-	{"Tokens", "oooRRooLL", func(a *asked, d *Desk) (any, error) {
+	{"Tokens", "oooRRooLLN", func(a *asked, d *Desk) (any, error) {
 		_, err := d.Tokens(a.ctx)
 		return a, err
 	}},
-	{"DropToken", "NNNRRNNLL", func(a *asked, d *Desk) (any, error) { return nil, d.DropToken(a.ctx, 1<<40) }},
-	{"ChangePassword", "SSSRRSSLL", func(a *asked, d *Desk) (any, error) {
+	{"DropToken", "NNNRRNNLLN", func(a *asked, d *Desk) (any, error) { return nil, d.DropToken(a.ctx, 1<<40) }},
+	{"ChangePassword", "SSSRRSSLLN", func(a *asked, d *Desk) (any, error) {
 		return nil, d.ChangePassword(a.ctx, "not the old one", "another long one")
 	}},
 }
@@ -207,6 +207,11 @@ func (r *rig) callers() map[string]*Desk {
 	d["expired"], _ = linked(r.harvest.ID, time.Minute)
 	r.late.add(2 * time.Minute)
 	d["stranger"] = r.stranger()
+	gone := r.joined("Gone", Adviser)
+	if _, err := r.engine.write.ExecContext(r.ctx, "DELETE FROM account WHERE id = $1", gone.who.AccountID); err != nil {
+		t.Fatal(err)
+	}
+	d["deleted"] = gone
 	return d
 }
 
