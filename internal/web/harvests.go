@@ -81,8 +81,8 @@ func editHarvest(c *call) error {
 	if err != nil {
 		return err
 	}
-	if role, err := c.role(h.FarmID); err != nil || role != harvest.Adviser {
-		return harvest.ErrRight
+	if err := c.must(h, harvest.Adviser); err != nil {
+		return err
 	}
 	return c.harvestForm(http.StatusOK, h, "")
 }
@@ -90,6 +90,9 @@ func editHarvest(c *call) error {
 func changeHarvest(c *call) error {
 	h, err := c.harvest()
 	if err != nil {
+		return err
+	}
+	if err := c.must(h, harvest.Adviser); err != nil {
 		return err
 	}
 	h, err = c.typedHarvest(h)
@@ -135,6 +138,18 @@ func (c *call) role(farm int64) (harvest.Role, error) {
 	}
 	f, err := c.farm(farm)
 	return f.Role, err
+}
+
+// rank orders the roles.
+var rank = map[harvest.Role]int{harvest.Reader: 1, harvest.Crew: 2, harvest.Adviser: 3}
+
+// must refuses who has not at least that role at a harvest, before anything of a form is looked at. The log checks it once more.
+func (c *call) must(h harvest.Harvest, least harvest.Role) error {
+	role, err := c.role(h.FarmID)
+	if err == nil && rank[role] < rank[least] {
+		err = harvest.ErrRight
+	}
+	return err
 }
 
 type linksBody struct {

@@ -100,8 +100,8 @@ func newLoad(c *call) error {
 	if err != nil {
 		return err
 	}
-	if role, err := c.role(h.FarmID); err != nil || role == harvest.Reader {
-		return harvest.ErrRight
+	if err := c.must(h, harvest.Crew); err != nil {
+		return err
 	}
 	s, err := c.desk().LastSettings(c.ctx(), h.ID)
 	if err != nil {
@@ -266,6 +266,9 @@ func (c *call) loadForm(status int, h harvest.Harvest, l harvest.Load, fault str
 func changeLoad(c *call) error {
 	l, h, _, err := c.load()
 	if err != nil {
+		return err
+	}
+	if err := c.must(h, harvest.Crew); err != nil {
 		return err
 	}
 	version, err := strconv.ParseInt(c.r.PostFormValue("version"), 10, 64)

@@ -249,6 +249,9 @@ func correctPiece(c *call) error {
 	if err != nil {
 		return err
 	}
+	if s.role == harvest.Reader {
+		return harvest.ErrRight
+	}
 	class := result.Class(c.r.PostFormValue("class"))
 	var l harvest.Load
 	if class == "" {

@@ -104,7 +104,10 @@ func weighed(fields map[string]string, s harvest.Settings, set advice.TargetSet)
 }
 
 func addSieve(c *call) error {
-	l, _, set, err := c.load()
+	l, h, set, err := c.load()
+	if err == nil {
+		err = c.must(h, harvest.Crew)
+	}
 	if err != nil {
 		return err
 	}
@@ -176,7 +179,10 @@ func counted(get func(string) string) (*cup.Document, error) {
 }
 
 func addCup(c *call) error {
-	l, _, _, err := c.load()
+	l, h, _, err := c.load()
+	if err == nil {
+		err = c.must(h, harvest.Crew)
+	}
 	if err != nil {
 		return err
 	}

@@ -127,17 +127,33 @@ func addPhotos(c *call) error {
 		return err
 	}
 	b, err := c.bringing()
-	if err != nil {
-		return err
+	if err == nil && b.photo == nil {
+		err = formError{"no photo was chosen; take one and send it again"}
 	}
-	if b.photo == nil {
-		return formError{"no photo was chosen; take one and send it again"}
+	if err != nil {
+		return c.unless(load, err)
 	}
 	out, err := b.into(load)
 	if err != nil {
 		return err
 	}
 	return c.took(out, "sent")
+}
+
+// unless tells a fault of a form for a load only to who may send photos there; the log tells the others.
+func (c *call) unless(load int64, fault error) error {
+	l, err := c.desk().Load(c.ctx(), load)
+	if err != nil {
+		return err
+	}
+	h, err := c.desk().Harvest(c.ctx(), l.HarvestID)
+	if err == nil {
+		err = c.must(h, harvest.Crew)
+	}
+	if err != nil {
+		return err
+	}
+	return fault
 }
 
 // took answers a form whose photos are kept.
@@ -158,6 +174,9 @@ func (c *call) took(out sent, said string) error {
 // addLoad makes a load and takes its photos. A form that comes twice makes one load: its first photo's key tells.
 func addLoad(c *call) error {
 	h, err := c.harvest()
+	if err == nil {
+		err = c.must(h, harvest.Crew)
+	}
 	if err != nil {
 		return err
 	}

@@ -192,8 +192,14 @@ const submit = async (e, form, files, clear) => {
   await showWaiting();
   const how = await flush();
   button.disabled = false;
-  if (how === "offline" && !load) form.reset();
+  if (how === "offline" && !load) another(form, name);
   if (how === "offline") $("#net").scrollIntoView({ block: "center" });
+};
+
+// another makes the form ready for the next load: settings stay, a number at the end of the name goes on.
+const another = (form, name) => {
+  const next = (name || "").replace(/\d+$/, (n) => String(Number(n) + 1));
+  if (next !== name) $("[name=name]", form).value = next;
 };
 
 onSent = async (what) => {
