@@ -181,7 +181,7 @@ func (b *batchJob) measure(c *cli.Context, samples []pipeline.Batch, opts []pipe
 	for _, s := range samples {
 		photos += len(s.Photos)
 	}
-	p := newProgress(c.App.ErrWriter, photos)
+	p := newProgress(c.App.ErrWriter, photos, b.words)
 	p.start()
 	defer p.stop()
 	if err := b.announce(); err != nil {

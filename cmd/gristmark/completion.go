@@ -201,7 +201,7 @@ func argumentsOf(command string, before int) []candidate {
 		return plainCandidates(shells)
 	case "guide":
 		var out []candidate
-		for _, t := range guide() {
+		for _, t := range guide("en") {
 			out = append(out, candidate{t.name, t.title})
 		}
 		return out

@@ -10,12 +10,16 @@ import (
 
 	"gristmark/internal/advice"
 	"gristmark/internal/plain"
+	"gristmark/internal/words"
 )
 
 func init() { register(guideCommand) }
 
 //go:embed guide.txt
 var guideText string
+
+//go:embed guide.de.txt
+var guideDeutsch string
 
 func guideCommand() *cli.Command {
 	return &cli.Command{
@@ -36,10 +40,14 @@ type topic struct {
 	lines       []string // steps start with "- "
 }
 
-// guide reads the text: "== name: title" starts a topic, "- " a step.
-func guide() []topic {
+// guide is the guide in a language: "== name: title" starts a topic, "- " a step. The names are the same in every language.
+func guide(lang string) []topic {
+	text := guideText
+	if lang == "de" {
+		text = guideDeutsch
+	}
 	var out []topic
-	for line := range strings.Lines(guideText) {
+	for line := range strings.Lines(text) {
 		line = strings.TrimSpace(line)
 		switch {
 		case strings.HasPrefix(line, "== "):
@@ -54,7 +62,7 @@ func guide() []topic {
 
 func guideNames() []string {
 	var names []string
-	for _, t := range guide() {
+	for _, t := range guide("en") {
 		names = append(names, t.name)
 	}
 	return names
@@ -70,7 +78,7 @@ func runGuide(c *cli.Context) error {
 	}
 	var refused error
 	printed := 0
-	for _, t := range guide() {
+	for _, t := range guide(wordsOf(c).Lang()) {
 		if wanted != "" && t.name != wanted {
 			continue
 		}
@@ -81,7 +89,7 @@ func runGuide(c *cli.Context) error {
 				continue
 			}
 		}
-		if err := writeTopic(c.App.Writer, t, printed > 1); err != nil {
+		if err := writeTopic(c.App.Writer, t, printed > 1, wordsOf(c)); err != nil {
 			return err
 		}
 	}
@@ -91,7 +99,7 @@ func runGuide(c *cli.Context) error {
 	return refused
 }
 
-func writeTopic(w io.Writer, t topic, gap bool) error {
+func writeTopic(w io.Writer, t topic, gap bool, say *words.Words) error {
 	var b strings.Builder
 	if gap {
 		b.WriteString("\n")
@@ -101,10 +109,10 @@ func writeTopic(w io.Writer, t topic, gap bool) error {
 	for _, line := range t.lines {
 		if text, ok := strings.CutPrefix(line, "- "); ok {
 			step++
-			b.WriteString(plain.Hang(fmt.Sprintf("%2d. ", step), text))
+			b.WriteString(plain.Hang(fmt.Sprintf("%2d. ", step), say.InUnits(text)))
 			continue
 		}
-		b.WriteString(plain.Hang("    ", line))
+		b.WriteString(plain.Hang("    ", say.InUnits(line)))
 	}
 	_, err := io.WriteString(w, b.String())
 	return err

@@ -12,11 +12,13 @@ import (
 	"golang.org/x/term"
 
 	"gristmark/internal/result"
+	"gristmark/internal/words"
 )
 
 // progress shows how far a batch is: a bar on a terminal, plain lines elsewhere.
 type progress struct {
 	w         io.Writer
+	say       *words.Words
 	all, done int
 	measured  int // of those done, not found again
 	bar       *progressbar.ProgressBar
@@ -25,15 +27,15 @@ type progress struct {
 	every     time.Duration
 }
 
-func newProgress(w io.Writer, photos int) *progress {
-	p := &progress{w: w, all: photos, every: 10 * time.Second}
+func newProgress(w io.Writer, photos int, say *words.Words) *progress {
+	p := &progress{w: w, say: say, all: photos, every: 10 * time.Second}
 	if f, ok := w.(*os.File); ok && photos > 0 && term.IsTerminal(int(f.Fd())) && os.Getenv("TERM") != "dumb" {
 		p.bar = progressbar.NewOptions(photos,
 			progressbar.OptionSetWriter(w),
-			progressbar.OptionSetDescription("photos"),
+			progressbar.OptionSetDescription(say.T("photos")),
 			progressbar.OptionShowCount(),
 			progressbar.OptionShowIts(),
-			progressbar.OptionSetItsString("photos"),
+			progressbar.OptionSetItsString(say.T("photos")),
 			progressbar.OptionSetPredictTime(true),
 			progressbar.OptionThrottle(200*time.Millisecond),
 			progressbar.OptionSetWidth(30),
@@ -53,11 +55,11 @@ func (p *progress) start() {
 
 func (p *progress) photo(photo result.Photo, again bool) {
 	p.done++
-	state := photo.Status
+	state := p.say.T("measured")
 	if photo.Status == result.Refused {
-		state = "refused: " + *photo.Problem
+		state = p.say.T("refused: %s", p.say.Say(*photo.Problem))
 	} else if again {
-		state = "measured before"
+		state = p.say.T("measured before")
 	}
 	if !again {
 		p.measured++
@@ -66,7 +68,7 @@ func (p *progress) photo(photo result.Photo, again bool) {
 		fmt.Fprintf(p.w, "%d/%d %s: %s\n", p.done, p.all, photo.File, state)
 		if now := time.Now(); now.Sub(p.told) >= p.every && p.done < p.all {
 			p.told = now
-			fmt.Fprintln(p.w, rateLine(p.done, p.all, p.measured, now.Sub(p.began)))
+			fmt.Fprintln(p.w, rateLine(p.say, p.done, p.all, p.measured, now.Sub(p.began)))
 		}
 		return
 	}
@@ -78,12 +80,12 @@ func (p *progress) photo(photo result.Photo, again bool) {
 }
 
 // rateLine tells how fast it goes and how long the rest takes at that rate; photos found again take no time.
-func rateLine(done, all, measured int, took time.Duration) string {
+func rateLine(say *words.Words, done, all, measured int, took time.Duration) string {
 	if measured == 0 || took <= 0 {
-		return fmt.Sprintf("%d of %d photos", done, all)
+		return say.T("%d of %d photos", done, all)
 	}
 	each := took / time.Duration(measured)
-	return fmt.Sprintf("%d of %d photos, %.1f a minute, about %s left", done, all, time.Minute.Seconds()/each.Seconds(), roundTime(each*time.Duration(all-done)))
+	return say.T("%d of %d photos, %.1f a minute, about %s left", done, all, time.Minute.Seconds()/each.Seconds(), roundTime(each*time.Duration(all-done)))
 }
 
 // roundTime is a time as people say it: seconds, then minutes, then hours and minutes.

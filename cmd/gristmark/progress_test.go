@@ -17,10 +17,10 @@ func TestRateLine(t *testing.T) {
 	}{
 		{30, 90, 20, 40 * time.Second, "30 of 90 photos, 30.0 a minute, about 2 min left"}, // ten were found again
 		{1, 2, 1, 3 * time.Second, "1 of 2 photos, 20.0 a minute, about 3 s left"},
-		{100, 4000, 100, 5 * time.Minute, "100 of 4000 photos, 20.0 a minute, about 3 h 15 min left"},
+		{100, 4000, 100, 5 * time.Minute, "100 of 4,000 photos, 20.0 a minute, about 3 h 15 min left"},
 		{5, 9, 0, time.Second, "5 of 9 photos"},
 	} {
-		if got := rateLine(c.done, c.all, c.measured, c.took); got != c.want {
+		if got := rateLine(nil, c.done, c.all, c.measured, c.took); got != c.want {
 			t.Errorf("got %q, want %q", got, c.want)
 		}
 	}
@@ -29,7 +29,7 @@ func TestRateLine(t *testing.T) {
 // Where there is no terminal, each photo has a line, now and then comes the rate, and nothing moves the cursor.
 func TestProgressInPlainLines(t *testing.T) {
 	var b bytes.Buffer
-	p := newProgress(&b, 3)
+	p := newProgress(&b, 3, nil)
 	p.every = 0
 	p.start()
 	problem := "it is blurred"

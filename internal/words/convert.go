@@ -62,7 +62,7 @@ func isName(numbers, unit, rest string) bool {
 	if n := strings.ReplaceAll(numbers, ",", "."); n == "4.75" || n == "1.18" {
 		return true
 	}
-	for _, word := range []string{" box", " sieve", " mesh", "-Sieb", " Sieb", " Masche"} {
+	for _, word := range []string{" box", " sieve", " mesh", " line", "-Sieb", " Sieb", " Masche"} {
 		if strings.HasPrefix(rest, word) {
 			return true
 		}

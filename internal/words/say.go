@@ -13,6 +13,7 @@ type pattern struct {
 	whole    *regexp.Regexp
 	probe    string   // the longest piece of plain text: what lacks it is passed over at once
 	names    []string // of the groups: the fact, or the verb
+	part     []bool   // of the groups: part of a longer name, as in %s_pct
 	text     string   // in the language, with the same verbs or facts
 	literals int      // letters of plain text
 }
@@ -53,15 +54,16 @@ func newPattern(english, text string) (p pattern, ok bool) {
 	for _, m := range hole.FindAllStringIndex(english, -1) {
 		plain(english[at:m[0]])
 		at = m[1]
+		part := strings.HasPrefix(english[at:], "_")
 		switch name := english[m[0]:m[1]]; {
 		case name == "%%":
 			plain("%")
 		case strings.HasPrefix(name, "{{") || strings.ContainsAny(name[len(name)-1:], "svwxq"):
 			form.WriteString(textForm(name, english[at:] == ""))
-			p.names = append(p.names, name)
+			p.names, p.part = append(p.names, name), append(p.part, part)
 		default:
 			form.WriteString(`(` + numberForm + `)`)
-			p.names = append(p.names, name)
+			p.names, p.part = append(p.names, name), append(p.part, part)
 		}
 	}
 	plain(english[at:])
@@ -104,7 +106,7 @@ func (p pattern) say(t *tongue, text string, depth int) (string, bool) {
 		return "", false
 	}
 	for i := range held {
-		if i > 0 {
+		if i > 0 && !p.part[i-1] {
 			held[i], _ = t.say(held[i], depth+1)
 		}
 	}
@@ -235,6 +237,9 @@ func (t *tongue) parts(text, by string, depth int) (string, bool) {
 		if n == 0 {
 			var ok bool
 			said, ok = t.say(pieces[i], depth+1)
+			if !ok && by == ", " {
+				return "", false // a list of names, some of which are words by chance
+			}
 			n, known = 1, known || ok
 		} else {
 			known = true
@@ -267,10 +272,15 @@ func (w *Words) Say(english string) string {
 	if !w.english() {
 		said, _ = w.of().say(english, 0)
 	}
+	return w.InUnits(said)
+}
+
+// InUnits gives a finished text in any language with its metric figures in the units of the words.
+func (w *Words) InUnits(text string) string {
 	if w.us() {
-		said = w.inUS(said)
+		return w.inUS(text)
 	}
-	return said
+	return text
 }
 
 // Knows reports whether the text, or a part of it, has its wording in the language.
