@@ -36,10 +36,13 @@ func TestKilledAnywhere(t *testing.T) {
 	photos := filepath.Join(dir, "photos")
 	killFolder(t, photos)
 	batch := func(out string) *exec.Cmd {
-		return exec.Command("gristmark", "batch", photos, "--out", filepath.Join(dir, out), "--plots", "svg", "--pdf", "a4")
+		cmd := exec.Command("gristmark", "batch", photos, "--out", filepath.Join(dir, out), "--plots", "svg", "--pdf", "a4")
+		cmd.Env = append(os.Environ(), "LC_ALL=C")
+		return cmd
 	}
 	began := time.Now()
-	if said, err := batch("whole").CombinedOutput(); err == nil || err.(*exec.ExitError).ExitCode() != statusRefused {
+	said, err := batch("whole").CombinedOutput()
+	if exit, ok := err.(*exec.ExitError); !ok || exit.ExitCode() != statusRefused || bytes.Count(said, []byte(": measured\n")) != 5 {
 		t.Fatalf("%v: %s", err, said)
 	}
 	took := time.Since(began)

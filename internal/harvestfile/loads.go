@@ -43,17 +43,16 @@ func Loads(name string, data []byte) ([]Load, error) {
 			t.fault(r.line, "the load is empty; name it, or take the line out")
 			continue
 		}
-		if other, twice := lines[l.Settings.Load]; twice {
-			t.fault(r.line, "load %q stands there twice, on line %d too", l.Settings.Load, other)
-		}
-		lines[l.Settings.Load] = r.line
 		l.Sample = cleanPath(t.cell(r, "photos"))
 		if l.Sample == "" {
 			l.Sample = cleanPath(l.Settings.Load)
 		}
-		if other, twice := samples[l.Sample]; twice && lines[l.Settings.Load] == r.line && t.cell(r, "photos") != "" {
+		if other, twice := lines[l.Settings.Load]; twice {
+			t.fault(r.line, "load %q stands there twice, on line %d too", l.Settings.Load, other)
+		} else if other, twice := samples[l.Sample]; twice {
 			t.fault(r.line, "the photos %q stand there twice, on line %d too", l.Sample, other)
 		}
+		lines[l.Settings.Load] = r.line
 		samples[l.Sample] = r.line
 		loads = append(loads, l)
 	}

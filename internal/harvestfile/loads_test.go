@@ -68,6 +68,7 @@ func TestFaultsOfLoads(t *testing.T) {
 		"field\na\n":                             `h line 1: there is no column load; it names each load`,
 		"load,field\n1,a\n2,b\n1,c\n":            `h line 4: load "1" stands there twice, on line 2 too`,
 		"load,photos\n1,a\n2,./a/\n":             `h line 3: the photos "a" stand there twice, on line 2 too`,
+		"load,photos\n1,gap\ngap,\n":             `h line 3: the photos "gap" stand there twice, on line 2 too`,
 		"load,state\n1,dry\n":                    `h line 2: state: the state "dry" is unknown; use fresh or fermented`,
 		"load,process\n1,fast\n":                 `h line 2: process: the process "fast" is unknown; use conventional, shredding or unprocessed`,
 		"load,taken_at\n1,noon\n":                `h line 2: taken_at: "noon" is no time; write 2026-09-17T09:12:00+02:00, 2026-09-17 09:12 or 2026-09-17`,
@@ -124,5 +125,17 @@ func TestContextAndBack(t *testing.T) {
 	s.Load = ""
 	if back := FromContext(Context(s)); back != s {
 		t.Errorf("%+v, then %+v", s, back)
+	}
+}
+
+func TestTimesSort(t *testing.T) {
+	for told, want := range map[string]string{
+		"2026-09-17T09:12:00+02:00": "2026-09-17T09:12:00+02:00", "2026-09-17T09:12:00Z": "2026-09-17T09:12:00Z", "2026-09-17 09:12": "2026-09-17T09:12:00",
+		"2026-09-17T09:12": "2026-09-17T09:12:00", "2026-09-17 09:12:30": "2026-09-17T09:12:30", "2026-09-17": "2026-09-17",
+	} {
+		var s result.Settings
+		if err := Set(&s, "taken_at", told); err != nil || s.TakenAt != want {
+			t.Errorf("%s: %s, %v", told, s.TakenAt, err)
+		}
 	}
 }

@@ -71,9 +71,11 @@ func (c column) setWord(s *result.Settings, value string) error {
 	case "state", "process":
 		value = strings.ToLower(value)
 	case "taken_at":
-		if !isTime(value) {
+		t, ok := plainTime(value)
+		if !ok {
 			return fmt.Errorf("%s: %q is no time; write 2026-09-17T09:12:00+02:00, 2026-09-17 09:12 or 2026-09-17", c.name, value)
 		}
+		value = t
 	}
 	*c.word(s) = value
 	return c.check(*s)
@@ -133,13 +135,17 @@ func FromContext(c advice.Context) result.Settings {
 		SpeedDiffPct: c.SpeedDiffPct, KnifeHours: c.KnifeHours, ThroughputTPH: c.ThroughputTPH}
 }
 
-func isTime(s string) bool {
-	for _, layout := range []string{time.RFC3339, "2006-01-02T15:04:05", "2006-01-02T15:04", "2006-01-02 15:04:05", "2006-01-02 15:04", time.DateOnly} {
-		if _, err := time.Parse(layout, s); err == nil {
-			return true
+// plainTime is a time in the one form that sorts: RFC 3339, with an offset only if it was told, or a date alone.
+func plainTime(s string) (string, bool) {
+	for _, form := range [][2]string{
+		{time.RFC3339, time.RFC3339}, {"2006-01-02T15:04:05", "2006-01-02T15:04:05"}, {"2006-01-02T15:04", "2006-01-02T15:04:05"},
+		{"2006-01-02 15:04:05", "2006-01-02T15:04:05"}, {"2006-01-02 15:04", "2006-01-02T15:04:05"}, {time.DateOnly, time.DateOnly},
+	} {
+		if t, err := time.Parse(form[0], s); err == nil {
+			return t.Format(form[1]), true
 		}
 	}
-	return false
+	return "", false
 }
 
 // unknown tells what to do about a column that is not known: another unit of one that is, a slip of the pen, or the list.
