@@ -46,7 +46,8 @@ func Start() (*Server, error) {
 	if err := s.chooseUser(); err != nil {
 		return nil, err
 	}
-	if s.dir, err = os.MkdirTemp("", "gristmark-pg-"); err != nil {
+	// Not TMPDIR: another user must be able to go there, and a socket's path is short.
+	if s.dir, err = os.MkdirTemp("/tmp", "gristmark-pg-"); err != nil {
 		return nil, err
 	}
 	if err := s.start(bin); err != nil {
