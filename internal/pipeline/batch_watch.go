@@ -88,7 +88,7 @@ func (w *Watcher) sleep(ctx context.Context, wait time.Duration) error {
 	if w.notify != nil {
 		events, errs = w.notify.Events, w.notify.Errors
 	}
-	timer := time.NewTimer(wait)
+	timer, soon := time.NewTimer(wait), false
 	defer timer.Stop()
 	for {
 		select {
@@ -102,7 +102,10 @@ func (w *Watcher) sleep(ctx context.Context, wait time.Duration) error {
 				events = nil
 				continue
 			}
-			timer.Reset(min(wait, 100*time.Millisecond))
+			if !soon { // but once: a file that is written for long reports all the while
+				soon = true
+				timer.Reset(min(wait, 100*time.Millisecond))
+			}
 		}
 	}
 }

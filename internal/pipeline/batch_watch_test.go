@@ -86,3 +86,52 @@ func TestWatcherWaitsForRest(t *testing.T) {
 		t.Error("it goes on though the context has ended")
 	}
 }
+
+// Where the system reports nothing, looking every so often does; and one file that is written without end holds up no other.
+func TestWatcherOfABusyFolder(t *testing.T) {
+	for _, reports := range []bool{true, false} {
+		dir := t.TempDir()
+		w := NewWatcher(dir, nil, 100*time.Millisecond)
+		if !reports {
+			w.Close()
+			w.notify, w.Notices, w.poll = nil, false, 20*time.Millisecond
+		}
+		watchBusy(t, dir, w)
+		w.Close()
+	}
+}
+
+func watchBusy(t *testing.T, dir string, w *Watcher) {
+	t.Helper()
+	ctx, cancel := context.WithTimeout(t.Context(), 30*time.Second)
+	defer cancel()
+	if _, err := w.Next(ctx); err != nil {
+		t.Fatal(err)
+	}
+	busy, stop := make(chan error, 1), make(chan struct{})
+	go func() {
+		f, err := os.Create(filepath.Join(dir, "busy.jpg"))
+		for n := 0; err == nil; n++ {
+			select {
+			case <-stop:
+				busy <- f.Close()
+				return
+			case <-time.After(10 * time.Millisecond):
+				_, err = f.WriteString("more")
+			}
+		}
+		busy <- err
+	}()
+	time.Sleep(50 * time.Millisecond)
+	if err := os.WriteFile(filepath.Join(dir, "a.jpg"), []byte("whole"), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	files, err := w.Next(ctx)
+	if _, ok := files["a.jpg"]; err != nil || !ok {
+		t.Errorf("%v, %v", files, err)
+	}
+	close(stop)
+	if err := <-busy; err != nil {
+		t.Error(err)
+	}
+}
