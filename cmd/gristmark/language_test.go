@@ -4,9 +4,10 @@ import (
 	"bytes"
 	"os"
 	"path/filepath"
-	"regexp"
 	"strings"
 	"testing"
+
+	"gristmark/internal/words/spoken"
 )
 
 // A document as measure prints it, with everything that text can say of a sample: refused photos, failed checks, notes, advice.
@@ -37,8 +38,8 @@ const spokenShakes = "shake,sieve,mass_g,put_in_g,whole_kernels,large_pieces,cou
 	"1,top,60,520,2,5,60\n1,middle,210,520,7,20,210\n1,lower,150,520,1,12,150\n1,pan,80,520,0,3,80\n" +
 	"2,top,66,510,1,6,66\n2,middle,205,510,6,22,205\n2,lower,148,510,2,9,148\n2,pan,83,510,0,2,83\n"
 
-// spoken runs a command in a folder with the files that it reads, and returns what it says for people, both ways out together.
-func spoken(t *testing.T, args ...string) string {
+// saidBy runs a command in a folder with the files that it reads, and returns what it says for people, both ways out together.
+func saidBy(t *testing.T, args ...string) string {
 	t.Helper()
 	var out bytes.Buffer
 	run(append([]string{"gristmark"}, args...), strings.NewReader(""), &out, &out)
@@ -87,48 +88,31 @@ func inSpokenFolder(t *testing.T) {
 	}
 }
 
-// english are words that every English sentence of the program has some of and no German one has.
-var english = regexp.MustCompile(`(?i)(?:^|[^\pL_-])(the|of|is|are|and|or|with|for|from|by|to|not|needs|takes|must|give|use|lists|kernels?|pieces|stover|target|shakes?|photos|mean|mass|share)(?:[^\pL_]|$)`)
-
-// commandWords are parts of the command line and names, which no language changes.
-var commandWords = regexp.MustCompile(`--?[a-z][a-z-]*( [a-z]+)?|gristmark [a-z]+( [a-z]+)?|"[^"]*"|'[^']*'|` + "`[^`]*`" +
-	`|fresh oder fermented|kernels, pieces oder mixed|card oder mat|auto, card, mat|conventional, shredding|Spalte [a-z_]+|top, middle, lower|mass_[a-z]+|[a-z]+=[0-9A-Z]+|[a-z-]+/[a-z/-]+|[a-z-]+\.(csv|json|jpg|pdf)|African Journal of Biotechnology|J\. Dairy Sci\.|Armentano & Taysom|et al\.|maize-silage|mixed-ration|haylage|sieve,mass_g|(lab fit|lab|batch|plan|sieve|cup|targets|guide|measure|compare|calibrate|card) (nimmt|braucht)|sample|water-test|shake|tray`)
-
-// unbroken is text with its lines joined, as sentences are broken anywhere.
-func unbroken(text string) string { return strings.Join(strings.Fields(text), " ") }
-
 // No sentence of the main commands is left in English when German is asked for, and a number has a comma.
 func TestGermanHoldsNoEnglish(t *testing.T) {
 	inSpokenFolder(t)
 	for _, args := range mainCommands {
-		if text := spoken(t, args...); english.FindString(commandWords.ReplaceAllString(unbroken(text), "…")) == "" {
+		if text := saidBy(t, args...); spoken.English(text) == "" {
 			t.Errorf("%v: no English is seen in its English", args)
 		}
-		text := spoken(t, append([]string{"--lang", "de"}, args...)...)
+		text := saidBy(t, append([]string{"--lang", "de"}, args...)...)
 		if text == "" {
 			t.Errorf("%v says nothing", args)
 		}
-		text = commandWords.ReplaceAllString(unbroken(text), "…")
-		if m := english.FindString(text); m != "" {
-			t.Errorf("%v: English %q in\n%s", args, strings.TrimSpace(m), text)
+		if m := spoken.English(text); m != "" {
+			t.Errorf("%v: English %q in\n%s", args, m, text)
 		}
-		if m := regexp.MustCompile(`(^|[ (])\d+\.\d+ (%|mm|g|px)`).FindString(text); m != "" {
+		if m := spoken.DecimalPoint(text); m != "" {
 			t.Errorf("%v: a decimal point in %q of\n%s", args, m, text)
 		}
 	}
 }
 
-// names of the trade that stay in mm: the mesh, the sieves of the box, and the line of the card.
-var millimetreNames = regexp.MustCompile(`4[.,]75[ -]mm|1[.,]18[ -]mm|19(, 8)?(, 4)?( and| und|,) (8|4|1[.,]18) mm|100[ -]mm[ -][lL]ine?|(convention|Festlegung) [0-9]+ mm`)
-
-// metric finds a figure in metric units.
-var metric = regexp.MustCompile(`\d ?(mm²?|cm|g|kg|l|t/h|litres?)([^\pL/³²]|$)|(mass|shown|Masse) g\b| mm(/px|\b)`)
-
 // With --units us no result for people has a length, a mass or a volume in metric units alone. What is said of options and files
 // stays metric, because they are, and so does the guide's science.
 func TestUSUnitsEverywhere(t *testing.T) {
 	inSpokenFolder(t)
-	if text := spoken(t, "sieve", "shakes.csv"); metric.FindString(text) == "" {
+	if text := saidBy(t, "sieve", "shakes.csv"); spoken.Metric(text) == "" {
 		t.Errorf("no metric figure is seen in\n%s", text)
 	}
 	for _, lang := range []string{"en", "de"} {
@@ -138,9 +122,8 @@ func TestUSUnitsEverywhere(t *testing.T) {
 			}
 			var out, said bytes.Buffer
 			run(append([]string{"gristmark", "--lang", lang, "--units", "us"}, args...), strings.NewReader(""), &out, &said)
-			text := millimetreNames.ReplaceAllString(commandWords.ReplaceAllString(unbroken(out.String()), "…"), "…")
-			if m := metric.FindString(text); m != "" {
-				t.Errorf("%s %v: metric %q in\n%s", lang, args, strings.TrimSpace(m), text)
+			if m := spoken.Metric(out.String()); m != "" {
+				t.Errorf("%s %v: metric %q in\n%s", lang, args, m, out.String())
 			}
 		}
 	}

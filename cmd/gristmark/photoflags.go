@@ -67,8 +67,17 @@ func photoOptions(c *cli.Context) (pipeline.Options, error) {
 	if opt.Correction, err = correctionOption(c.String("correction"), opt.Context.State); err != nil {
 		return opt, err
 	}
-	err = cameraOptions(c, &opt)
+	if err = cameraOptions(c, &opt); err == nil {
+		sayOptions(c, opt)
+	}
 	return opt, err
+}
+
+// sayOptions tells with --verbose what photos are measured with.
+func sayOptions(c *cli.Context, opt pipeline.Options) {
+	sayMore(c, "showing %s, scale %s, %d at once, targets %s", opt.Show, opt.Scale, opt.Workers, opt.Targets.Name)
+	k, say := opt.Kernel, wordsOf(c)
+	sayMore(c, "unbroken kernel %s × %s × %s %s (%s)", say.Limit(k.LengthMM), say.Limit(k.WidthMM), say.Limit(k.ThicknessMM), say.LengthUnit(), say.T(k.From))
 }
 
 // correctionOption reads a stored correction and refuses one of the other state of the crop; nil for an empty name.
