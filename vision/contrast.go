@@ -16,6 +16,7 @@ const (
 	plainContrast = 16.0   // on average over what stands out: no piece would be missed there
 	faintMM2      = 2.0    // smaller things are specks
 	mostFaintMM2  = 500.0  // larger things are none of the crop's: what lies beyond the tray
+	leastLight    = 0.7    // of the tray's lightness (L*+16) on average: darker things are shadows, or plain to see
 	besideMM      = 0.7    // around pieces that were found: their soft edge
 	regionMM      = 1.5    // a region reaches so far beyond what it is drawn around
 	joinMM        = 3.0    // regions nearer to each other than twice this are one
@@ -126,15 +127,16 @@ func (s *search) faintCells(risky []bool) []bool {
 	}
 	labels, n := components(mask, w, h)
 	type thing struct {
-		px, inRisk int
-		contrast   float64
-		atEdge     bool
+		px, inRisk      int
+		contrast, light float64 // sums; of lightness over the tray's
+		atEdge          bool
 	}
 	things := make([]thing, n)
 	eachLabel(labels, w, s.back.w, s.back.h, func(l, i, cell int) {
 		t := &things[l]
 		t.px++
 		t.contrast += float64(s.contrast[i]) / contrastScale
+		t.light += float64(s.work.lab.at(i)[0] / s.back.color[cell][0])
 		t.atEdge = t.atEdge || s.edge[cell] < 2*onEdge
 		if risky[cell] {
 			t.inRisk++
@@ -145,7 +147,7 @@ func (s *search) faintCells(risky []bool) []bool {
 		t := things[l]
 		n := float64(t.px)
 		mm2 := n / (s.pxPerMM * s.pxPerMM)
-		if mm2 >= faintMM2 && mm2 <= mostFaintMM2 && 2*t.inRisk > t.px && t.contrast < plainContrast*n && !t.atEdge {
+		if mm2 >= faintMM2 && mm2 <= mostFaintMM2 && 2*t.inRisk > t.px && t.contrast < plainContrast*n && t.light > leastLight*n && !t.atEdge {
 			faint[cell] = true
 		}
 	})

@@ -122,7 +122,7 @@ func TestUnsureTableIsReadBack(t *testing.T) {
 
 func TestParseCorrections(t *testing.T) {
 	list, err := ParseCorrections([]byte("\xef\xbb\xbfID;Class\r\n3;broken\r\n\r\n# a remark\r\n4;whole kernel\r\n5;nothing\r\n6;stover\r\n"))
-	want := []estimate.Correction{{"", 3, result.BrokenKernel, 2}, {"", 4, result.WholeKernel, 5}, {"", 5, estimate.NoPiece, 6}, {"", 6, result.Stover, 7}}
+	want := []estimate.Correction{{ID: 3, Class: result.BrokenKernel, Line: 2}, {ID: 4, Class: result.WholeKernel, Line: 5}, {ID: 5, Class: estimate.NoPiece, Line: 6}, {ID: 6, Class: result.Stover, Line: 7}}
 	if err != nil || !slices.Equal(list, want) {
 		t.Errorf("got %v, %v", list, err)
 	}
