@@ -136,6 +136,12 @@ func runRestore(c *cli.Context, file string) error {
 		return err
 	}
 	defer unlock()
+	if err := harvest.Verify(c.Context, f); err != nil {
+		return refusedBackup(file, err)
+	}
+	if _, err := f.Seek(0, 0); err != nil {
+		return refusedErrorf("%s cannot be read twice: %v", file, unwrapped(err))
+	}
 	err = harvest.Restore(c.Context, f, harvest.Options{Database: place.database, Photos: place.photos, Version: programVersion()})
 	if err != nil {
 		return refusedBackup(file, err)

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strconv"
 	"strings"
 	"text/tabwriter"
@@ -203,7 +204,30 @@ func logShow(c *cli.Context, d *harvest.Desk) error {
 	}
 	opt, _ := settingsOptions(l.Settings, "")
 	fmt.Fprintln(out)
-	return report.Summary(out, *l.Document, opt.Show, opt.Targets, paintFor(c))
+	return report.Summary(out, named(*l.Document, l.Photos), opt.Show, opt.Targets, paintFor(c))
+}
+
+// named is the document with the photos under the names of their files in place of the log's.
+func named(doc result.Document, photos []harvest.Photo) result.Document {
+	var names []string
+	for _, p := range photos {
+		names = append(names, p.ID, p.File)
+	}
+	rename := strings.NewReplacer(names...)
+	doc.Photos = slices.Clone(doc.Photos)
+	for i := range doc.Photos {
+		p := &doc.Photos[i]
+		p.File, p.SameSpreadAs, p.DuplicateOf = rename.Replace(p.File), rename.Replace(p.SameSpreadAs), rename.Replace(p.DuplicateOf)
+	}
+	if doc.Sample != nil {
+		s := *doc.Sample
+		s.Notes = slices.Clone(s.Notes)
+		for i := range s.Notes {
+			s.Notes[i] = rename.Replace(s.Notes[i])
+		}
+		doc.Sample = &s
+	}
+	return doc
 }
 
 func logExport(c *cli.Context, d *harvest.Desk) error {
@@ -211,7 +235,7 @@ func logExport(c *cli.Context, d *harvest.Desk) error {
 	if err != nil {
 		return err
 	}
-	loads, err := d.Loads(c.Context, h.ID, harvest.Filter{WithParticles: true})
+	loads, err := d.Loads(c.Context, h.ID, harvest.Filter{WithParticles: true, WithPhotos: true})
 	if err != nil {
 		return err
 	}
@@ -220,7 +244,7 @@ func logExport(c *cli.Context, d *harvest.Desk) error {
 		if l.Document == nil {
 			continue
 		}
-		line, err := json.Marshal(l.Document)
+		line, err := json.Marshal(named(*l.Document, l.Photos))
 		if err != nil {
 			return err
 		}

@@ -45,6 +45,9 @@ func newMeasurer(atOnce int) (*measurer, error) {
 // Version is the program's.
 func (m *measurer) Version() string { return programVersion() }
 
+// Apart tells the log that no photo can end this process.
+func (m *measurer) Apart() bool { return true }
+
 // measureRequest is what the process that measures reads first, a line of JSON; the photo follows.
 type measureRequest struct {
 	Name     string           `json:"name"`

@@ -13,8 +13,8 @@ import (
 	"gristmark/internal/scene"
 )
 
-// killPhotos are sent between two kills, by so many at once.
-const senders = 4
+// senders upload at once, two photos each between two kills.
+const senders = 2
 
 // smallPhoto is quickly measured: a drawn tray of 1200 × 900 px.
 func smallPhoto() ([]byte, error) {
@@ -79,7 +79,7 @@ func between(ctx context.Context, s *server, c *client, season int64, k int, rng
 	if err := c.post(fmt.Sprintf("/harvests/%d/loads", season), map[string]any{"name": fmt.Sprintf("Kill %d", k)}, &l); err != nil {
 		return err
 	}
-	during, over := context.WithTimeout(ctx, time.Duration(20+rng.IntN(600))*time.Millisecond)
+	during, over := context.WithTimeout(ctx, time.Duration(20+rng.IntN(2500))*time.Millisecond)
 	defer over()
 	var all sync.WaitGroup
 	for sender := range senders {
@@ -108,7 +108,7 @@ func (a *acknowledged) allMeasured(ctx context.Context, c *client) error {
 	lost, twice := 0, 0
 	for id, key := range a.byID {
 		for {
-			var p struct{ State, File string }
+			var p struct{ State, File, Problem string }
 			if err := c.get("/photos/"+id, &p); err != nil {
 				fmt.Printf("kills: %s, acknowledged, is lost: %v\n", key, err)
 				lost++
@@ -126,7 +126,7 @@ func (a *acknowledged) allMeasured(ctx context.Context, c *client) error {
 				break
 			}
 			if p.State == "failed" || time.Since(begun) > patience || ctx.Err() != nil {
-				return fmt.Errorf("%s is %s after %s", key, p.State, time.Since(begun).Round(time.Second))
+				return fmt.Errorf("%s is %s after %s: %s", key, p.State, time.Since(begun).Round(time.Second), p.Problem)
 			}
 			wait(ctx, 200*time.Millisecond)
 		}
