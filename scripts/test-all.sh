@@ -39,6 +39,10 @@ GOBIN="$PWD/build/tools" go install github.com/versity/versitygw/cmd/versitygw@v
 GRISTMARK_KILLS=10 GRISTMARK_S3_SERVER="$PWD/build/tools/versitygw" \
   go test -count=1 -timeout 30m -run '^(TestKilledAtAnyPoint|TestPhotosInAnObjectStore)$' ./internal/harvest
 
+echo "== the server killed 10 times in the middle of uploads"
+make build
+go run ./internal/soak --program bin/gristmark --for 0s --kills 10
+
 echo "== fuzzing, $fuzz_time each"
 while read -r package name; do
   echo "-- $package $name"
