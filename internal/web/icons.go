@@ -21,6 +21,7 @@ var strokes = map[string]string{
 	"page":   `<path d="M6 3h8l4 4v14H6z"/><path d="M9 12h6M9 16h6"/>`,
 	"scales": `<path d="M12 4v16M7 20h10M4 7h16M4 7l-2 6h5zM20 7l-3 6h5z"/>`,
 	"clock":  `<circle cx="12" cy="12" r="9"/><path d="M12 7v5l3.500 2"/>`,
+	"undo":   `<path d="M9 5L4 10l5 5M4 10h10a6 6 0 0 1 0 12h-3"/>`,
 	"dot":    `<circle cx="12" cy="12" r="7" fill="currentColor"/>`,
 }
 

@@ -41,7 +41,7 @@ type Chart struct {
 type size struct{ w, h, left, right, top, bottom float64 }
 
 // Wide draws all points, for a desk and for print; Slim the last dozen, for a phone.
-func (c Chart) Wide() (template.HTML, error) { return c.draw(size{1080, 300, 46, 76, 36, 34}, 0) }
+func (c Chart) Wide() (template.HTML, error) { return c.draw(size{1080, 226, 46, 76, 32, 28}, 0) }
 
 // Slim draws the last dozen points.
 func (c Chart) Slim() (template.HTML, error) { return c.draw(size{340, 270, 32, 8, 36, 34}, 12) }

@@ -118,7 +118,7 @@ function start(figure) {
     dialog.querySelector("form").action = `/photos/${figure.dataset.photo}/pieces/${p.id}`;
     document.getElementById("piece-now").textContent = (p.by ? t("named by hand: %s", t(names[p.c] || p.c)) : t("named %s, %d %% sure", t(names[p.c] || p.c), p.p)) + " · " + p.mm.join(" × ") + " mm";
     for (const b of dialog.querySelectorAll("[name=class]")) b.setAttribute("aria-pressed", String(b.value === p.c));
-    dialog.querySelector(".undo").hidden = !p.by;
+    dialog.querySelector(".undo").disabled = !p.by;
     dialog.querySelector("[data-next]").hidden = near.length < 2;
     look(p);
     if (!dialog.open) dialog.showModal();
