@@ -21,13 +21,14 @@ import (
 // on the third morning they are closed.
 const (
 	demoDays, demoLoadsADay = 3, 8
+	demoPhotos              = 3  // of a load
 	demoDriftFrom           = 11 // number of the load from which the rolls run apart
 	demoName                = "demo"
 	demoPasswordFile        = "demo-password.txt"
 	demoSeed                = 91000
 )
 
-// fillDemo draws the photos of the invented harvest, two a load, and uploads them as a phone would: every number in the log is measured.
+// fillDemo draws the photos of the invented harvest, three a load, and uploads them as a phone would: every number in the log is measured.
 // A log that is not empty is left as it is.
 func fillDemo(ctx context.Context, c *cli.Context, l *harvest.Log, data, address string) error {
 	token, needed, err := l.FirstLink(ctx)
@@ -110,7 +111,7 @@ func fillLoad(ctx context.Context, d *harvest.Desk, harvestID int64, n int, firs
 	if err != nil {
 		return err
 	}
-	for i := range 2 {
+	for i := range demoPhotos {
 		photo, err := demoPhoto(lot, demoSeed+uint64(10*n+i), load.At.Add(time.Duration(i)*time.Minute))
 		if err != nil {
 			return err
@@ -127,9 +128,9 @@ func fillLoad(ctx context.Context, d *harvest.Desk, harvestID int64, n int, firs
 func demoPhoto(lot scene.Lot, seed uint64, at time.Time) ([]byte, error) {
 	s := scene.Default()
 	s.Family, s.Lot, s.VaryLot = "demo", lot, false
-	s.WidthPx, s.HeightPx = 2000, 1500
-	s.Camera.HeightMM, s.Camera.TiltDeg = scene.Range{250, 270}, scene.Range{1, 6}
-	s.Place.Kernels, s.Place.Pieces, s.Tray.Kinds = scene.Range{96, 106}, scene.Range{36, 44}, []string{"navy"}
+	s.WidthPx, s.HeightPx = 1600, 1200
+	s.Camera.HeightMM, s.Camera.TiltDeg = scene.Range{235, 250}, scene.Range{1, 6}
+	s.Place.Kernels, s.Place.Pieces, s.Tray.Kinds = scene.Range{70, 78}, scene.Range{30, 36}, []string{"navy"}
 	s.Place.TouchShare, s.Place.CrossShare = scene.Range{0.02, 0.06}, scene.Range{0, 0.03}
 	p := scene.Scene{Settings: s, Seed: seed}.Draw()
 	c := p.DefaultCapture()

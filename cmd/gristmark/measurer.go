@@ -96,8 +96,12 @@ func (m *measurer) inChild(ctx context.Context, request measureRequest, data []b
 		return nil, childFault(ctx, limited, err, faults.String())
 	}
 	answer := &measureAnswer{}
-	if err := json.Unmarshal(out.Bytes(), answer); err != nil || answer.Frame == nil {
-		return nil, fmt.Errorf("the process that measures gave an answer that cannot be read: %w", err)
+	err = json.Unmarshal(out.Bytes(), answer)
+	if err == nil && answer.Frame == nil {
+		err = errors.New("it holds no photo")
+	}
+	if err != nil {
+		return nil, fmt.Errorf("what the process that measures said cannot be read: %w", err)
 	}
 	return answer, nil
 }
