@@ -189,5 +189,10 @@ func href(path string) string {
 	return "./" + strings.Join(parts, "/")
 }
 
-// day prints the time without the T.
-func day(taken string) string { return strings.TrimSuffix(strings.Replace(taken, "T", " ", 1), "Z") }
+// day prints the day and the minute, without the T.
+func day(taken string) string {
+	if len(taken) > 16 {
+		taken = taken[:16]
+	}
+	return strings.Replace(taken, "T", " ", 1)
+}

@@ -48,13 +48,16 @@ func (s *sheet) settings(r Season) error {
 func (s *sheet) settingRows(name string, passing, lengths []plots.Group) [][]string {
 	var rows [][]string
 	at := map[string]int{}
+	most := map[string]int{} // samples, some of which tell only one of the figures
 	row := func(g plots.Group) []string {
-		if i, ok := at[g.Name]; ok {
-			return rows[i]
+		if _, ok := at[g.Name]; !ok {
+			at[g.Name] = len(rows)
+			rows = append(rows, []string{name, g.Name, "", "", ""})
 		}
-		at[g.Name] = len(rows)
-		rows = append(rows, []string{name, g.Name, fmt.Sprint(len(g.Values)), "", ""})
-		return rows[len(rows)-1]
+		most[g.Name] = max(most[g.Name], len(g.Values))
+		cells := rows[at[g.Name]]
+		cells[2] = fmt.Sprint(most[g.Name])
+		return cells
 	}
 	for _, g := range passing {
 		row(g)[3] = s.say.Number(season.Median(g.Values), 0)
