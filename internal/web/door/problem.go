@@ -15,10 +15,13 @@ type Problem struct {
 	Detail string `json:"detail"`
 }
 
+// page wears the pages' style sheet; without it, as under load, it is still read.
 var page = template.Must(template.New("").Parse(`<!doctype html>
-<html lang="en"><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">
-<title>{{.Title}}</title>
-<main><h1>{{.Title}}</h1><p>{{.Detail}}</p><p><a href="/">Back to the start</a></p></main></html>
+<html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">
+<title>{{.Title}} · gristmark</title><link rel="stylesheet" href="/static/app.css"></head>
+<body><header class="top"><a class="brand" href="/"><span>gristmark</span></a></header>
+<main id="main"><div class="narrow"><h1>{{.Title}}</h1><p class="lead">{{.Detail}}</p><p><a class="button big" href="/">Back to the start</a></p></div></main>
+</body></html>
 `))
 
 // Refuse answers with a status and one sentence: a page for a person, RFC 9457 for a program.
