@@ -185,7 +185,7 @@ func (c *call) changed(before, now harvest.Settings) string {
 		text string
 	}{{before.RollGapMM, now.RollGapMM, "gap %s → %s"}, {before.TLOCMM, now.TLOCMM, "TLOC %s → %s"}} {
 		if f.a != nil && f.b != nil && *f.a != *f.b {
-			add(c.t(f.text, plainNumber(f.a), plainNumber(f.b)))
+			add(c.t(f.text, c.in.words.Trimmed(*f.a, 2), c.in.words.Trimmed(*f.b, 2)))
 		}
 	}
 	if before.Process != now.Process && now.Process != "" && before.Process != "" {

@@ -46,7 +46,7 @@ func (c *call) harvestForm(status int, h harvest.Harvest, fault string) error {
 func (c *call) typedHarvest(h harvest.Harvest) (harvest.Harvest, error) {
 	h.Name, h.Crop, h.Targets = c.r.PostFormValue("name"), c.r.PostFormValue("crop"), c.r.PostFormValue("targets")
 	if _, err := advice.Targets().Find(h.Targets); err != nil {
-		return h, formError{"there are no targets of the name " + h.Targets}
+		return h, formError{fmt.Sprintf("there are no targets of the name %s", h.Targets)}
 	}
 	return h, nil
 }

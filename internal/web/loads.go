@@ -212,7 +212,7 @@ func (c *call) set(s harvest.Settings) []string {
 		text string
 	}{{s.DMPct, "DM %s %%"}, {s.TLOCMM, "TLOC %s mm"}, {s.RollGapMM, "gap %s mm"}} {
 		if f.v != nil {
-			out = append(out, c.t(f.text, strconv.FormatFloat(*f.v, 'f', -1, 64)))
+			out = append(out, c.t(f.text, c.in.words.Trimmed(*f.v, 2)))
 		}
 	}
 	return out

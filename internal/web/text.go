@@ -1,6 +1,7 @@
 package web
 
 import (
+	"fmt"
 	"strconv"
 	"strings"
 	"time"
@@ -34,7 +35,7 @@ func typedNumber(name, text string) (*float64, error) {
 	}
 	v, err := sieve.ParseNumber(text)
 	if err != nil {
-		return nil, formError{name + ": " + text + " is no number; write it as 19 or 19.5"}
+		return nil, formError{fmt.Sprintf("%s: %s is no number; write it as 19 or 19.5", name, text)}
 	}
 	return &v, nil
 }

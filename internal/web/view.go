@@ -128,7 +128,7 @@ func (c *call) figure(v float64) string {
 	if math.Abs(v) < 10 {
 		decimals = 1
 	}
-	return c.t("%s", strconv.FormatFloat(v, 'f', decimals, 64))
+	return c.in.words.Number(v, decimals)
 }
 
 func (c *call) between(e result.Estimate, unit string) string {
@@ -179,7 +179,7 @@ func (c *call) bar(e result.Estimate, least, most float64, low, high *float64, u
 	for i := range 5 {
 		v := least + (most-least)*float64(i)/4
 		anchor := [...]string{"start", "middle", "middle", "middle", "end"}[i]
-		text := strconv.FormatFloat(v, 'f', -1, 64)
+		text := c.in.words.Trimmed(v, 2)
 		if i == 4 {
 			text += " " + unit
 		}
