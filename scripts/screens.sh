@@ -6,9 +6,13 @@ cd "$(dirname "$0")/.."
 data=build/screens
 rm -rf "$data"
 mkdir -p "$data"
-bin/gristmark serve --demo --data "$data" --listen 127.0.0.1:8479 >"$data/said.txt" 2>"$data/log.txt" &
+bin/gristmark serve --demo --data "$data" --listen 127.0.0.1:0 >"$data/said.txt" 2>"$data/log.txt" &
 server=$!
 trap 'kill "$server" 2>/dev/null; wait "$server" 2>/dev/null || true' EXIT
-until [[ -s "$data/demo-password.txt" ]] && grep -q "drawing" "$data/said.txt"; do sleep 0.5; done
-go run ./internal/web/browser/screens -url http://127.0.0.1:8479 -name demo -password "$(cat "$data/demo-password.txt")" -out docs
+until grep -q "drawing" "$data/said.txt"; do
+  kill -0 "$server" 2>/dev/null || { cat "$data/log.txt" >&2; exit 1; }
+  sleep 0.5
+done
+url="$(sed -n 's/^gristmark serves //p' "$data/said.txt" | head -n 1)"
+go run ./internal/web/browser/screens -url "$url" -name demo -password "$(cat "$data/demo-password.txt")" -out docs
 ls -l docs/web-*.jpg

@@ -81,6 +81,7 @@ func (c *call) live(l harvest.Load, set advice.TargetSet, may bool) liveView {
 
 // byCommand are the words that speak of the command line, and what the pages have in its place.
 var byCommand = strings.NewReplacer("with gristmark compare", "with Compare, on the page of the harvest", "The interval must get narrower; gristmark plan says how many handfuls it takes.", "The interval must get narrower.",
+	"mit gristmark compare", "mit Vergleichen auf der Seite der Ernte", "Das Intervall muss enger werden; gristmark plan sagt, wie viele Handvoll es braucht.", "Das Intervall muss enger werden.",
 	"or name another ruler with --scale", "or tell another scale in the load's settings", "--kernel tells this crop's", "the load's settings tell this crop's",
 	"--state fermented tells otherwise", "the load's settings tell otherwise", "--show kernels or --show pieces tells otherwise", "the load's settings tell otherwise",
 	"use --scale grid with the pattern's pitch, or the card", "tell its pitch as the scale in the load's settings, or use the card",

@@ -2,6 +2,7 @@ package web
 
 import (
 	"bytes"
+	"errors"
 	"image"
 	"image/color"
 	"image/jpeg"
@@ -58,11 +59,24 @@ func (r *reducer) once(name string, work func() ([]byte, error)) ([]byte, error)
 	return data, nil
 }
 
+// mostPixels bounds a photo that is decoded to be shown: 4 bytes a pixel, and half of that again for the smaller copy.
+const mostPixels = 50e6
+
+var errTooLarge = errors.New("web: the photo is too large to be shown")
+
+// big lets one photo be decoded at a time where its picture may be a large one.
+var big sync.Mutex
+
 // decode reads any photo upright; what is too large or cut off is refused before it takes memory.
 func decode(name string, data []byte) (image.Image, error) {
+	big.Lock()
+	defer big.Unlock()
 	in, err := intake.FromBytes(name, data)
 	if err != nil {
 		return nil, err
+	}
+	if float64(in.WidthPx)*float64(in.HeightPx) > mostPixels {
+		return nil, errTooLarge
 	}
 	if in.Image != nil {
 		return turn(in.Image, in.Orientation), nil
