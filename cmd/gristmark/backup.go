@@ -97,7 +97,7 @@ func runBackup(c *cli.Context, file string) error {
 	if err := os.Rename(f.Name(), file); err != nil {
 		return fmt.Errorf("%s cannot be written: %v", file, unwrapped(err))
 	}
-	fmt.Fprintf(c.App.ErrWriter, "backup: %s, %.1f MB, read back whole\n", file, float64(size)/1e6)
+	fmt.Fprintln(c.App.ErrWriter, wordsOf(c).T("backup: %s, %.1f MB, read back whole", file, float64(size)/1e6))
 	return nil
 }
 
@@ -110,7 +110,7 @@ func verifyBackup(c *cli.Context, file string) error {
 	if err := harvest.Verify(c.Context, f); err != nil {
 		return refusedBackup(file, err)
 	}
-	fmt.Fprintf(c.App.ErrWriter, "backup: %s is whole\n", file)
+	fmt.Fprintln(c.App.ErrWriter, wordsOf(c).T("backup: %s is whole", file))
 	return nil
 }
 
@@ -146,7 +146,7 @@ func runRestore(c *cli.Context, file string) error {
 	if err != nil {
 		return refusedBackup(file, err)
 	}
-	fmt.Fprintf(c.App.ErrWriter, "restored into %s\n", place.data)
+	fmt.Fprintln(c.App.ErrWriter, wordsOf(c).T("restored into %s", place.data))
 	return nil
 }
 

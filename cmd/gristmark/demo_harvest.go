@@ -38,10 +38,10 @@ func fillDemo(ctx context.Context, c *cli.Context, l *harvest.Log, data, address
 	kept := filepath.Join(data, demoPasswordFile)
 	if !needed {
 		if password, err := os.ReadFile(kept); err == nil {
-			fmt.Fprintf(c.App.Writer, "demo: sign in at %s as %s with the password %s\n", address, demoName, strings.TrimSpace(string(password)))
+			fmt.Fprintln(c.App.Writer, wordsOf(c).T("demo: sign in at %s as %s with the password %s", address, demoName, strings.TrimSpace(string(password))))
 			return nil
 		}
-		fmt.Fprintln(complaints(c), "demo: this log is not empty, and is left as it is")
+		fmt.Fprintln(complaints(c), wordsOf(c).T("demo: this log is not empty, and is left as it is"))
 		return nil
 	}
 	password := rand.Text()[:16]
@@ -52,8 +52,8 @@ func fillDemo(ctx context.Context, c *cli.Context, l *harvest.Log, data, address
 	if err != nil {
 		return said(err)
 	}
-	fmt.Fprintf(c.App.Writer, "demo: sign in at %s as %s with the password %s\n", address, demoName, password)
-	fmt.Fprintf(c.App.Writer, "demo: drawing and measuring %d loads; they appear one by one over some minutes\n", demoDays*demoLoadsADay)
+	fmt.Fprintln(c.App.Writer, wordsOf(c).T("demo: sign in at %s as %s with the password %s", address, demoName, password))
+	fmt.Fprintln(c.App.Writer, wordsOf(c).T("demo: drawing and measuring %d loads; they appear one by one over some minutes", demoDays*demoLoadsADay))
 	if err := fillFarm(ctx, l.Desk(who)); err != nil && ctx.Err() == nil {
 		return fmt.Errorf("the demo harvest: %w", said(err))
 	}

@@ -127,7 +127,7 @@ func logList(c *cli.Context, d *harvest.Desk) error {
 		names[f.ID] = f.Name
 	}
 	w := tabwriter.NewWriter(c.App.Writer, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(w, "number\tharvest\tfarm\tloads\tphotos")
+	fmt.Fprintln(w, wordsOf(c).T("number\tharvest\tfarm\tloads\tphotos"))
 	for _, h := range all {
 		fmt.Fprintf(w, "%d\t%s\t%s\t%d\t%d\n", h.ID, h.Name, names[h.FarmID], h.Loads, h.Photos)
 	}
@@ -147,26 +147,26 @@ func logLoads(c *cli.Context, d *harvest.Desk) error {
 		return printJSON(c.App.Writer, loads)
 	}
 	w := tabwriter.NewWriter(c.App.Writer, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(w, "number\tload\tsampled\tfield\tpassing 4.75 mm\tverdict")
+	fmt.Fprintln(w, wordsOf(c).T("number\tload\tsampled\tfield\tpassing 4.75 mm\tverdict"))
 	for _, l := range loads {
-		fmt.Fprintf(w, "%d\t%s\t%s\t%s\t%s\t%s\n", l.ID, l.Name, l.At.Local().Format("2006-01-02 15:04"), l.Settings.Field, passingOf(l.Document), verdictOf(l.Document))
+		fmt.Fprintf(w, "%d\t%s\t%s\t%s\t%s\t%s\n", l.ID, l.Name, l.At.Local().Format("2006-01-02 15:04"), l.Settings.Field, passingOf(c, l.Document), verdictOf(c, l.Document))
 	}
 	return w.Flush()
 }
 
-func passingOf(doc *result.Document) string {
+func passingOf(c *cli.Context, doc *result.Document) string {
 	if doc == nil || doc.Sample == nil || doc.Sample.Kernels == nil || doc.Sample.Kernels.Passing475Pct == nil {
 		return "-"
 	}
 	e := doc.Sample.Kernels.Passing475Pct
-	return fmt.Sprintf("%.0f %% (%.0f to %.0f)", e.Value, e.Low, e.High)
+	return wordsOf(c).T("%.0f %% (%.0f to %.0f)", e.Value, e.Low, e.High)
 }
 
-func verdictOf(doc *result.Document) string {
+func verdictOf(c *cli.Context, doc *result.Document) string {
 	if doc == nil || doc.Sample == nil || doc.Sample.Verdict.Kernels == nil {
 		return "-"
 	}
-	return strings.ReplaceAll(*doc.Sample.Verdict.Kernels, "_", " ")
+	return wordsOf(c).T(strings.ReplaceAll(*doc.Sample.Verdict.Kernels, "_", " "))
 }
 
 func loadNumber(text string) (int64, error) {
@@ -190,16 +190,17 @@ func logShow(c *cli.Context, d *harvest.Desk) error {
 		return printJSON(c.App.Writer, l)
 	}
 	out := c.App.Writer
-	fmt.Fprintf(out, "load %d: %s, sampled %s, entered by %s\n", l.ID, l.Name, l.At.Local().Format("2006-01-02 15:04"), l.By)
+	w := wordsOf(c)
+	fmt.Fprintln(out, w.T("load %d: %s, sampled %s, entered by %s", l.ID, l.Name, l.At.Local().Format("2006-01-02 15:04"), l.By))
 	for _, p := range l.Photos {
-		line := fmt.Sprintf("photo %s: %s", p.File, p.State)
+		line := w.T("photo %s: %s", p.File, w.T(p.State))
 		if p.Problem != "" {
-			line += ": " + p.Problem
+			line += ": " + w.Say(p.Problem)
 		}
 		fmt.Fprintln(out, line)
 	}
 	if l.Document == nil || l.Document.Sample == nil {
-		fmt.Fprintln(out, "nothing is measured yet")
+		fmt.Fprintln(out, w.T("nothing is measured yet"))
 		return nil
 	}
 	opt, _ := settingsOptions(l.Settings, "")
@@ -286,7 +287,7 @@ func logDelete(c *cli.Context, d *harvest.Desk) error {
 	if err := drop(); err != nil {
 		return err
 	}
-	fmt.Fprintf(c.App.ErrWriter, "deleted %s\n", what)
+	fmt.Fprintln(c.App.ErrWriter, wordsOf(c).T("deleted %s", what))
 	return nil
 }
 

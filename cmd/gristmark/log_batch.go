@@ -52,7 +52,7 @@ func (b *batchJob) toLog(c *cli.Context) (err error) {
 		}
 		photos, again = photos+n, again+k
 	}
-	fmt.Fprintf(c.App.ErrWriter, "log: %d photo(s) into harvest %d, %s; %d were there already\n", photos, h.ID, h.Name, again)
+	fmt.Fprintln(c.App.ErrWriter, wordsOf(c).T("log: %d photo(s) into harvest %d, %s; %d were there already", photos, h.ID, h.Name, again))
 	return nil
 }
 

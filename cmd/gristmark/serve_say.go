@@ -16,9 +16,9 @@ import (
 
 // sayServing tells how phones and the first adviser get in.
 func sayServing(c *cli.Context, opt serveOptions, s *site, l *harvest.Log, at net.Addr) error {
-	out, address := c.App.Writer, s.address(at)
-	fmt.Fprintf(out, "gristmark serves %s\n", address)
-	fmt.Fprintf(out, "data: %s\n", opt.data)
+	out, w, address := c.App.Writer, wordsOf(c), s.address(at)
+	fmt.Fprintln(out, w.T("gristmark serves %s", address))
+	fmt.Fprintln(out, w.T("data: %s", opt.data))
 	beyond := opt.public == nil && !loopback(at)
 	if beyond && isTerminal(out) {
 		if err := drawQR(out, plainFirst(s, address)); err != nil {
@@ -26,10 +26,11 @@ func sayServing(c *cli.Context, opt serveOptions, s *site, l *harvest.Log, at ne
 		}
 	}
 	if s.ca != nil {
-		fmt.Fprintf(out, "phones trust it once: open %s on them and compare\n%s\n", plainFirst(s, address), s.ca.Finger)
+		fmt.Fprintln(out, w.T("phones trust it once: open %s on them and compare", plainFirst(s, address)))
+		fmt.Fprintln(out, s.ca.Finger)
 	}
 	if beyond && s.cert == nil {
-		fmt.Fprintf(complaints(c), "warning: without TLS others on this network can read passwords and photos; --make-ca makes a certificate for phones nearby, --tls-cert and --tls-key take yours, --listen 127.0.0.1:8470 keeps it to this machine\n")
+		fmt.Fprintln(complaints(c), w.T("warning: without TLS others on this network can read passwords and photos; --make-ca makes a certificate for phones nearby, --tls-cert and --tls-key take yours, --listen 127.0.0.1:8470 keeps it to this machine"))
 	}
 	if opt.demo {
 		return nil // it makes its own account
@@ -39,7 +40,8 @@ func sayServing(c *cli.Context, opt serveOptions, s *site, l *harvest.Log, at ne
 		return said(err)
 	}
 	if needed {
-		fmt.Fprintf(out, "first account: %s/join/%s\n(this link works once; whoever opens it becomes adviser)\n", address, token)
+		fmt.Fprintln(out, w.T("first account: %s", address+"/join/"+token))
+		fmt.Fprintln(out, w.T("(this link works once; whoever opens it becomes adviser)"))
 	}
 	return nil
 }
