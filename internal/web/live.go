@@ -15,6 +15,8 @@ type liveView struct {
 	Measured bool
 	State    string // what is going on; empty: nothing
 	Fault    string
+	Again    bool // who asks may have the photos that failed measured again
+	Load     int64
 	Verdicts []verdictView
 	Advice   []result.Advice
 	Photos   []photoView
@@ -43,21 +45,27 @@ type checkView struct {
 
 // live makes the view of a load; may tells whether who asks may take photos away.
 func (c *call) live(l harvest.Load, set advice.TargetSet, may bool) liveView {
-	v := liveView{}
-	left, failed := 0, 0
+	v := liveView{Load: l.ID}
+	left, failed, measured := 0, 0, 0
 	for _, p := range l.Photos {
 		switch p.State {
 		case harvest.Waiting, harvest.Measuring:
 			left++
 		case harvest.Failed:
 			failed++
+		case harvest.Measured:
+			measured++
 		}
 		v.Photos = append(v.Photos, c.photoView(p, may))
 	}
 	if left > 0 {
 		v.Busy, v.State = true, c.t("Measuring: %d of %d photos to go", left, len(l.Photos))
 	}
+	if left == 0 && measured > 0 && l.Document == nil {
+		v.Busy, v.State = true, c.t("Measured; the judgement is being made")
+	}
 	if failed > 0 {
+		v.Again = may
 		v.Fault = c.t("The program failed at a photo; it is kept and tried again. Nothing is lost.")
 	}
 	if l.Document == nil || l.Document.Sample == nil {

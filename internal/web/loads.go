@@ -306,3 +306,15 @@ func dropLoad(c *call) error {
 	}
 	return c.see(fmt.Sprintf("/harvests/%d", l.HarvestID), "removed")
 }
+
+// remeasureLoad has the photos of a load measured again, as after a fault of the machine.
+func remeasureLoad(c *call) error {
+	id, err := c.id("load")
+	if err == nil {
+		_, err = c.desk().RemeasureLoad(c.ctx(), id)
+	}
+	if err != nil {
+		return err
+	}
+	return c.see(loadHref(id), "again")
+}

@@ -237,6 +237,24 @@ func TestExports(t *testing.T) {
 	}
 }
 
+// What is measured again stands beside what was measured before.
+func TestMeasuredBeforeStaysToBeSeen(t *testing.T) {
+	s := webtest.New(t, webtest.Options{})
+	h := handler(t, s)
+	l := s.Load(t, harvest.Load{Name: "Load 1", Settings: harvest.Settings{Show: "kernels"}}, photo(t, webtest.Coarse))
+	page := "/photos/" + l.Photos[0].ID
+	if body := ask(h, &s.Adviser, page, nil).Body.String(); strings.Contains(body, "Measured before") {
+		t.Error("a photo measured once shows an earlier measuring")
+	}
+	if w := ask(h, &s.Adviser, fmt.Sprintf("/loads/%d/remeasure", l.ID), url.Values{}); w.Code != http.StatusSeeOther {
+		t.Fatal(w.Code, w.Body)
+	}
+	s.Wait(t, l.ID)
+	if body := ask(h, &s.Adviser, page, nil).Body.String(); !strings.Contains(body, "Measured before") || !strings.Contains(body, "13 whole, 95 broken kernels") {
+		t.Error("the earlier measuring is not shown")
+	}
+}
+
 // What was typed wrong is refused with a sentence, and the form keeps what was typed.
 func TestFormsAreRefusedWithASentence(t *testing.T) {
 	s := webtest.New(t, webtest.Options{})

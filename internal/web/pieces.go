@@ -31,7 +31,11 @@ type photoBody struct {
 	Pieces   []pieceRow
 	May      bool
 	Original bool
+	Before   []measuredRow // by other versions, newest first
 }
+
+// measuredRow is an earlier measuring of a photo.
+type measuredRow struct{ Version, When, Say string }
 
 // scene is a photo with all that its page needs.
 type scene struct {
@@ -98,8 +102,36 @@ func photoPage(c *call) error {
 		b.Picture = fmt.Sprintf("/photos/%s/overlay.jpg?v=%t", s.photo.ID, s.photo.HasOverlay)
 	}
 	b.Pieces = c.pieceRows(s)
+	if b.Before, err = c.before(s.photo.ID); err != nil {
+		return err
+	}
 	return c.show(http.StatusOK, "photo", page{Title: s.photo.File, Body: b, Kind: "wide-page",
 		Crumbs: []crumb{{s.in.Name, fmt.Sprintf("/harvests/%d", s.in.ID)}, {s.load.Name, fmt.Sprintf("/loads/%d", s.load.ID)}, {s.photo.File, ""}}})
+}
+
+// before lists what earlier versions measured in a photo; the newest measuring is what the page shows.
+func (c *call) before(photo string) ([]measuredRow, error) {
+	list, err := c.desk().Measurements(c.ctx(), photo)
+	if err != nil || len(list) < 2 {
+		return nil, err
+	}
+	var out []measuredRow
+	for _, m := range list[1:] {
+		row := measuredRow{Version: m.Version, When: c.when(m.At)}
+		switch {
+		case m.Photo == nil:
+		case m.Photo.Problem != nil:
+			row.Say = c.sentenceOf(*m.Photo.Problem)
+		default:
+			count := map[result.Class]int{}
+			for _, p := range m.Photo.Particles {
+				count[p.Class]++
+			}
+			row.Say = c.t("%d whole, %d broken kernels", count[result.WholeKernel], count[result.BrokenKernel]) + ", " + c.count(len(m.Photo.Particles), "1 piece", "%d pieces")
+		}
+		out = append(out, row)
+	}
+	return out, nil
 }
 
 // pieceRows lists the pieces, the least certain first.

@@ -62,7 +62,7 @@ var needs = map[string]harvest.Role{
 	"POST /harvests/{harvest}/links/{link}/revoke": harvest.Adviser,
 	"GET /harvests/{harvest}/loads/new":            harvest.Crew, "POST /harvests/{harvest}/loads": harvest.Crew,
 	"GET /loads/{load}/edit": harvest.Crew, "POST /loads/{load}/edit": harvest.Crew, "POST /loads/{load}/drop": harvest.Adviser,
-	"POST /loads/{load}/photos": harvest.Crew, "POST /loads/{load}/sieve": harvest.Crew, "POST /loads/{load}/cup": harvest.Crew,
+	"POST /loads/{load}/photos": harvest.Crew, "POST /loads/{load}/remeasure": harvest.Crew, "POST /loads/{load}/sieve": harvest.Crew, "POST /loads/{load}/cup": harvest.Crew,
 	"POST /loads/{load}/typed/{typed}/drop": harvest.Crew,
 	"GET /photos/{photo}/original":          harvest.Adviser, "POST /photos/{photo}/drop": harvest.Adviser,
 	"GET /photos/{photo}/pieces/{piece}": harvest.Crew, "POST /photos/{photo}/pieces/{piece}": harvest.Crew,

@@ -8,6 +8,7 @@ var done = map[string]string{
 	"sent":      "The photos are here and kept. They are being measured.",
 	"corrected": "The correction is kept, and the numbers follow it.",
 	"queued":    "All photos of other versions are being measured again; what was measured before stays beside it.",
+	"again":     "The photos are being measured again.",
 	"nothing":   "Everything was measured by this version already.",
 	"ended":     "The link is ended.",
 	"password":  "The password is changed.",

@@ -125,6 +125,7 @@ func (s *server) closed() map[string]handler {
 		"POST /loads/{load}/drop":                      dropLoad,
 		"POST /loads/{load}/photos":                    addPhotos,
 		"POST /loads/{load}/sieve":                     addSieve,
+		"POST /loads/{load}/remeasure":                 remeasureLoad,
 		"POST /loads/{load}/cup":                       addCup,
 		"POST /loads/{load}/typed/{typed}/drop":        dropTyped,
 		"GET /loads/{load}/operator.pdf":               operatorPDF,
