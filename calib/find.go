@@ -20,8 +20,8 @@ const (
 	PrintSD = 0.002
 	// CheckSD is of a print that was checked: a tenth of a mm read on 100 mm.
 	CheckSD = 0.001
-	// floorSD is of flatness and thickness of the ruler (an assumption: 0.2 mm at 250 mm from the camera).
-	floorSD = 0.0008
+	// FloorSD is of flatness and thickness of the ruler (an assumption: 0.2 mm at 250 mm from the camera).
+	FloorSD = 0.0008
 )
 
 // Find finds the tray plane in a photo: 8 bit BGR, upright, not changed and not kept. Its errors wrap ErrNoRuler,
@@ -118,7 +118,7 @@ func finishPlane(p picture, f fitted, lens Lens, from string, unitMM float64) *P
 	out.heightS = unitMM * f.sdOf(func(v *view) float64 { _, h := v.foot(); return h })
 	out.hasFoot = true
 	out.scale = result.Scale{
-		From: from, MMPerPx: mm, RelativeSD: math.Hypot(sd, floorSD),
+		From: from, MMPerPx: mm, RelativeSD: math.Hypot(sd, FloorSD),
 		ResidualPx: f.rms, TiltDeg: f.tiltDeg(),
 		CameraMM: out.height, CameraSDMM: out.heightS,
 	}

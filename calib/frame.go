@@ -19,6 +19,8 @@ const (
 	frameSD        = 0.003 // relative, of what its maker calls its size (assumed)
 	maxFrameTilt   = 35    // degrees: beyond it a rectangle of another shape may look the same
 	maxSheetCost   = 8.5   // of a sheet's edges: a frame may be drawn on it, a little smaller and much alike
+	maxAbsent      = 0.2   // of a side that nothing covers and that is not there
+	bareShare      = 0.25  // of the difference between both sides, by which light may differ and count as alike
 	maxOpposite    = 0.4   // readings of steps the other way over those of the sheet's own
 	hopelessCost   = 700   // of corners before the fit: those of another shape miss by a hundred px and more
 	sameFrame      = 0.003 // of the photo's diagonal, by which the corners of one candidate differ from another's
@@ -317,7 +319,11 @@ func measureFrame(p picture, spec Spec, lens Lens, pr prior, c candidate, most f
 		if round == 0 {
 			reach = max(10, 0.003*diagonal)
 		}
-		f.obs = readSides(&p, spec, lens, f.fit.view, reach)
+		var absent float64
+		f.obs, absent = readSides(&p, spec, lens, f.fit.view, reach)
+		if round == 2 && absent > maxAbsent {
+			return nil
+		}
 		if len(f.obs) < 4*sideSamples/4 {
 			return nil
 		}
@@ -349,8 +355,9 @@ func measureFrame(p picture, spec Spec, lens Lens, pr prior, c candidate, most f
 // addedCost is the priors' part of the cost.
 func addedCost(v *view, pr prior) float64 { return totalCost(v, nil, pr) }
 
-// readSides measures thin lines or steps along the four sides, whichever most of them are.
-func readSides(p *picture, spec Spec, lens Lens, v view, reach float64) []observation {
+// readSides measures thin lines or steps along the four sides, whichever most of them are. absent is the largest
+// share of a side that is not there though nothing covers it.
+func readSides(p *picture, spec Spec, lens Lens, v view, reach float64) (kept []observation, absent float64) {
 	q := Plane{fit: fitted{view: v}, lens: lens, unitMM: 1}
 	w, h := spec.WidthMM, spec.HeightMM
 	corners := [4]result.XY{{0, 0}, {w, 0}, {w, h}, {0, h}}
@@ -358,6 +365,8 @@ func readSides(p *picture, spec Spec, lens Lens, v view, reach float64) []observ
 	kinds := map[[2]bool]int{} // step or line, and its sign
 	var all []observation
 	var kind [][2]bool
+	var seen []stroke
+	var shown, missing [4][]stroke
 	for k := range 4 {
 		a, b := corners[k], corners[(k+1)%4]
 		dir, length := unit(sub(b, a)), dist(a, b)
@@ -366,8 +375,10 @@ func readSides(p *picture, spec Spec, lens Lens, v view, reach float64) []observ
 			mm := add(a, dir, length*(0.02+0.96*(float64(i)+0.5)/sideSamples))
 			s, ok := p.strokeAt(&q, mm, dir, out, 0.5*length/sideSamples, reach)
 			if !ok {
+				missing[k] = append(missing[k], s)
 				continue
 			}
+			seen = append(seen, s)
 			kind = append(kind, [2]bool{s.edge, s.height > 0})
 			kinds[kind[len(kind)-1]]++
 			all = append(all, observation{px: lens.ideal(s.at), mm: a, dir: dir, out: out, sd: math.Hypot(0.15, paperMM/scale), mark: k})
@@ -381,9 +392,19 @@ func readSides(p *picture, spec Spec, lens Lens, v view, reach float64) []observ
 	}
 	opposite := [2]bool{most[0], !most[1]}
 	if most[0] && float64(kinds[opposite]) > maxOpposite*float64(kinds[most]) {
-		return nil // light and dark change sides along it: the squares of a board
+		return nil, 0 // light and dark change sides along it: the squares of a board
 	}
-	kept := all[:0]
+	for i, s := range seen {
+		if k := all[i].mark; kind[i] == most {
+			shown[k] = append(shown[k], s)
+		} else {
+			missing[k] = append(missing[k], s)
+		}
+	}
+	for k := range shown {
+		absent = max(absent, bare(shown[k], missing[k]))
+	}
+	kept = all[:0]
 	for i, o := range all {
 		if kind[i] != most {
 			continue
@@ -396,7 +417,28 @@ func readSides(p *picture, spec Spec, lens Lens, v view, reach float64) []observ
 		}
 		kept = append(kept, o)
 	}
-	return kept
+	return kept, absent
+}
+
+// bare is the share of a side's places where it is missing, yet what shows there is one of its two sides or both
+// changed over: an edge of something smaller, or the squares of a board, and nothing that lies on the side.
+func bare(shown, missing []stroke) float64 {
+	var near, far []float64
+	for _, s := range shown {
+		near, far = append(near, s.near), append(far, s.far)
+	}
+	n, f := median(near), median(far)
+	count := 0
+	for _, s := range missing {
+		within := bareShare * math.Max(math.Abs(n-f), bareShare*math.Max(n, f))
+		alike := func(near, far float64) bool {
+			return math.Abs(s.near-near) < within && math.Abs(s.far-far) < within
+		}
+		if alike(n, n) || alike(f, f) || alike(f, n) {
+			count++
+		}
+	}
+	return float64(count) / sideSamples
 }
 
 // strokeAt looks across a line of the plane at a point of it.

@@ -178,3 +178,21 @@ func TestNoFrameInACheckerboard(t *testing.T) {
 		m.Close()
 	}
 }
+
+// Boards photographed at an angle are no frame either, though lines of theirs and an edge of the paper make rectangles.
+func TestNoFrameInPhotographedBoards(t *testing.T) {
+	for name, size := range map[string][2]float64{"markers/choriginal.jpg": {200, 280}, "chessboard/left01.jpg": {20, 30}} {
+		dir := photos(t, filepath.Dir(name))
+		if dir == "" {
+			return
+		}
+		m := gocv.IMRead(filepath.Join(dir, filepath.Base(name)), gocv.IMReadColor)
+		p, err := Find(m, Spec{Kind: Frame, WidthMM: size[0], HeightMM: size[1]}, Lens{})
+		m.Close()
+		if err == nil {
+			t.Errorf("%s passed for a frame of %v: %+v", name, size, p.Scale())
+		} else if !errors.Is(err, ErrNoRuler) && !errors.Is(err, ErrDoubtful) {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+}

@@ -17,22 +17,43 @@ const (
 	mostGridMarks = 400
 )
 
+// bends are the distortions that are tried in turn, as displacement at half the diagonal: none, and a strong barrel.
+var bends = []float64{0, -0.05}
+
 // findGrid finds a drawn grid of square cells of known pitch.
 func findGrid(p picture, spec Spec, lens Lens) (*Plane, error) {
 	segments, err := p.segments(gridPixels, false)
 	if err != nil {
 		return nil, err
 	}
+	var first error
+	for _, bend := range bends {
+		if bend != 0 && lens.Profiled {
+			continue
+		}
+		out, err := gridOf(&p, segments, spec, lens, bend)
+		if err == nil {
+			return out, nil
+		}
+		if first == nil {
+			first = err
+		}
+	}
+	return nil, first
+}
+
+// gridOf finds the grid among segments that a lens of some distortion shows.
+func gridOf(p *picture, segments []segment, spec Spec, lens Lens, bend float64) (*Plane, error) {
 	pr := priors(lens, p.width, p.height)
-	start, ok := latticeStart(p, segments, spec.PitchMM, lens, pr)
+	start, ok := latticeStart(*p, segments, spec.PitchMM, lens, pr, bend)
 	if !ok {
 		return nil, noRuler("no grid of straight lines in the photo; keep half of its lines free of pieces, and the photo sharp")
 	}
-	g, ok := growGrid(&p, spec.PitchMM, lens, pr, start)
+	g, ok := growGrid(p, spec.PitchMM, lens, pr, start)
 	for range 3 {
 		n := 1.0
 		if ok {
-			n = g.finer(&p, spec.PitchMM, lens)
+			n = g.finer(p, spec.PitchMM, lens)
 			g.pitchRatio = n
 		}
 		if n == 1 {
@@ -44,21 +65,23 @@ func findGrid(p picture, spec Spec, lens Lens) (*Plane, error) {
 			start.p[pMoveX+k] *= n
 		}
 		start.set()
-		g, ok = growGrid(&p, spec.PitchMM, lens, pr, start)
+		g, ok = growGrid(p, spec.PitchMM, lens, pr, start)
 	}
 	if !ok {
 		return nil, noRuler("no regular grid in the photo; keep half of its lines free of pieces, and the photo sharp")
 	}
-	return g.plane(&p, spec, lens)
+	return g.plane(p, spec, lens)
 }
 
 // latticeStart finds the grid in the middle of the photo: two families of lines, their vanishing
 // points, and the comb of each.
-func latticeStart(p picture, segments []segment, pitch float64, lens Lens, pr prior) (view, bool) {
+func latticeStart(p picture, segments []segment, pitch float64, lens Lens, pr prior, bend float64) (view, bool) {
 	n := normalise{result.XY{float64(p.width) / 2, float64(p.height) / 2}, math.Hypot(float64(p.width), float64(p.height)) / 2}
+	bent := view{p: pr.mean, radii: n.radius}
+	bent.p[pK1] = bend
 	var middle []segment
 	for _, s := range segments {
-		s = segment{lens.ideal(s.a), lens.ideal(s.b)}
+		s = segment{bent.undistort(lens.ideal(s.a)), bent.undistort(lens.ideal(s.b))}
 		if m := n.to(s.middle()); s.length() > 0.02*n.radius && math.Hypot(m[0], m[1]) < 0.65 {
 			middle = append(middle, s)
 		}
@@ -87,6 +110,8 @@ func latticeStart(p picture, segments []segment, pitch float64, lens Lens, pr pr
 	toMM := multiply3([9]float64{pitch / sx, 0, -x0 * pitch / sx, 0, pitch / sy, -y0 * pitch / sy, 0, 0, 1}, multiply3(h, n.matrix()))
 	for range 2 {
 		if v, ok := startView(invert3(toMM), pr, p.width, p.height); ok {
+			v.p[pK1] = bend
+			v.set()
 			return v, true
 		}
 		for k := range 3 { // mirrored: the other way along y

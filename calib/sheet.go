@@ -165,7 +165,7 @@ func agree(p picture, spec Spec, lens Lens, s sighting, all []sighting) error {
 	for i := range all {
 		o := &all[i]
 		b, sdB := scale(&o.fit.view)+printed(o), o.fit.sdOf(scale)
-		limit := 0.005 + 3*math.Sqrt(sdA*sdA+sdB*sdB+2*floorSD*floorSD)
+		limit := 0.005 + 3*math.Sqrt(sdA*sdA+sdB*sdB+2*FloorSD*FloorSD)
 		if d := math.Abs(a - b); d > limit {
 			return conflict("the %s and another %s in the photo differ by %.1f %% in scale; leave only one, flat on the tray", sheetName(s.sheet), sheetName(o.sheet), 100*d)
 		}

@@ -12,6 +12,8 @@ type stroke struct {
 	offset float64   // px along the normal from where it was looked for
 	height float64   // light of the line over its surroundings, or of the far side over the near; signed
 	edge   bool      // a step rather than a line
+
+	near, far float64 // light on either side, against and along the normal; negative outside the photo
 }
 
 // findStroke reads across c, along the unit vector normal, averaged over span px along tangent, and
@@ -19,7 +21,7 @@ type stroke struct {
 func (p *picture) findStroke(c, tangent, normal result.XY, span, reach float64) (stroke, bool) {
 	n := min(int(math.Round(2*reach/profileStep)), maxProfile)
 	if n < 8 {
-		return stroke{}, false
+		return stroke{near: -1, far: -1}, false
 	}
 	lines := max(3, min(int(span), 10))
 	var v [maxProfile]float64
@@ -30,12 +32,15 @@ func (p *picture) findStroke(c, tangent, normal result.XY, span, reach float64) 
 			d := -reach + (float64(j)+0.5)*step
 			q := p.at(c[0]+s*tangent[0]+d*normal[0], c[1]+s*tangent[1]+d*normal[1])
 			if q < 0 {
-				return stroke{}, false
+				return stroke{near: -1, far: -1}, false
 			}
 			v[j] += float64(q) / float64(lines)
 		}
 	}
-	return readStroke(v[:n], step, reach, c, normal)
+	s, ok := readStroke(v[:n], step, reach, c, normal)
+	ends := max(2, n/5)
+	s.near, s.far = median(v[:ends]), median(v[n-ends:n])
+	return s, ok
 }
 
 // minStroke is the least light, relative to the surroundings, by which a line must differ.

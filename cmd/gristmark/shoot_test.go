@@ -22,7 +22,7 @@ import (
 	"gristmark/internal/scene"
 )
 
-// cmdShoot photographs a flat drawing: shoot -of board|card [-tilt DEG] [-around DEG] [-x MM] [-y MM] [-high MM]
+// cmdShoot photographs a flat drawing: shoot -of board|card|check [-tilt DEG] [-around DEG] [-x MM] [-y MM] [-high MM]
 // [-model NAME] FILE. The board has 9 x 6 inner corners and squares of 20 mm. x
 // and y are where the middle of the photo looks, from the drawing's middle. With a model the file, a
 // JPEG, names its camera.
@@ -39,7 +39,7 @@ func cmdShoot(ts *testscript.TestScript, neg bool, args []string) {
 		ts.Fatalf("usage: shoot [-of WHAT] [-tilt DEG] [-around DEG] [-x MM] [-y MM] [-high MM] [-model NAME] file")
 	}
 	w, h := 800, 600
-	if *of == "card" {
+	if *of != "board" {
 		w, h = 2000, 1500
 	}
 	img := shoot(drawings[*of](), w, h, *tilt*math.Pi/180, *around*math.Pi/180, *x, *y, *high)
@@ -58,7 +58,30 @@ func cmdShoot(ts *testscript.TestScript, neg bool, args []string) {
 // ink is a drawing: its grey, 0..255, at a place in mm from its middle.
 type ink func(x, y float64) float64
 
-var drawings = map[string]func() ink{"board": boardInk, "card": cardInk}
+var drawings = map[string]func() ink{"board": boardInk, "card": cardInk, "check": checkInk}
+
+// checkInk is the card printed at 98.5 % with a steel rule below it: mm ticks, every fifth and tenth longer.
+func checkInk() ink {
+	const print, edge, length = 0.985, 24.0, 190.0
+	of := cardInk()
+	return func(x, y float64) float64 {
+		k := math.Round(x)
+		tall := 3.0
+		switch {
+		case math.Mod(k, 10) == 0:
+			tall = 7
+		case math.Mod(k, 5) == 0:
+			tall = 5
+		}
+		switch {
+		case y < edge || y > edge+25 || math.Abs(x) > length/2:
+			return of(x/print, y/print)
+		case y < edge+tall && math.Abs(x-k) < 0.1:
+			return 25
+		}
+		return 200
+	}
+}
 
 func boardInk() ink {
 	return func(x, y float64) float64 {
@@ -129,10 +152,17 @@ func cmdPNGSize(ts *testscript.TestScript, neg bool, args []string) {
 	}
 }
 
-// cmdScaleRatio compares the scale of the first photos of two documents: scaleratio A B RATIO, to a millionth.
+// cmdScaleRatio compares the scale of the first photos of two documents: scaleratio A B RATIO [WITHIN], else to a
+// millionth.
 func cmdScaleRatio(ts *testscript.TestScript, neg bool, args []string) {
-	if neg || len(args) != 3 {
-		ts.Fatalf("usage: scaleratio a b ratio")
+	if neg || len(args) < 3 || len(args) > 4 {
+		ts.Fatalf("usage: scaleratio a b ratio [within]")
+	}
+	within := 1e-6
+	if len(args) == 4 {
+		var err error
+		within, err = strconv.ParseFloat(args[3], 64)
+		ts.Check(err)
 	}
 	var scale [2]float64
 	for i := range scale {
@@ -142,7 +172,7 @@ func cmdScaleRatio(ts *testscript.TestScript, neg bool, args []string) {
 	}
 	want, err := strconv.ParseFloat(args[2], 64)
 	ts.Check(err)
-	if got := scale[0] / scale[1]; math.Abs(got-want) > 1e-6 {
+	if got := scale[0] / scale[1]; math.Abs(got-want) > within {
 		ts.Fatalf("the scales are as %g to 1", got)
 	}
 }
