@@ -85,7 +85,9 @@ type search struct {
 	minPx    int
 	labels   []int32
 	blobs    []blob
-	kept     []int     // number of pieces of each blob that were not left out
+	kept     []int // number of pieces of each blob that were not left out
+	cuts     *CutModel
+	judgeCut func(f []float64, a, b []result.XY) float64
 	edge     []float32 // each cell's distance to the field's edge, cells
 	rises    []float64 // widths of the pieces' edges, work px
 }
@@ -93,7 +95,11 @@ type search struct {
 func find(p *Photo, plane Plane, opt Options) (*search, error) {
 	centre := result.XY{float64(p.Width()) / 2, float64(p.Height()) / 2}
 	mmPerPx := plane.MMPerPxAt(centre)
-	s := &search{work: newWork(p, workFactor(p.Width(), p.Height(), mmPerPx))}
+	cuts, err := loadCuts()
+	if err != nil {
+		return nil, err
+	}
+	s := &search{work: newWork(p, workFactor(p.Width(), p.Height(), mmPerPx)), cuts: cuts, judgeCut: opt.JudgeCut}
 	s.pxPerMM = 1 / (mmPerPx * math.Sqrt(s.work.sx*s.work.sy))
 	cells := s.work.lab.shrink(cellPx)
 	excluded, near := s.excludedCells(cells.w, cells.h, opt.Exclude)
@@ -111,7 +117,6 @@ func find(p *Photo, plane Plane, opt Options) (*search, error) {
 	s.discountLines(opt.Lines)
 	w, h := s.work.lab.w, s.work.lab.h
 	s.minPx = max(5, int(0.6*opt.PieceMM*opt.PieceMM*s.pxPerMM*s.pxPerMM))
-	var err error
 	if s.net, err = s.judgePixels(); err != nil {
 		return nil, err
 	}
@@ -144,7 +149,7 @@ func (s *search) excludedCells(w, h int, polys [][]result.XY) (excluded, near []
 // parts splits the blobs and refines the outlines of their parts on the full photo.
 func (s *search) parts(p *Photo) []seen {
 	w, h := s.work.lab.w, s.work.lab.h
-	sp := splitter{depth: s.depth, w: w, h: h, pxPerMM: s.pxPerMM, minArea: float64(s.minPx), contact: s.net, smooth: frayed(s.field.noise)}
+	sp := splitter{cuts: s.cuts, oracle: s.oracle(), depth: s.depth, w: w, h: h, pxPerMM: s.pxPerMM, minArea: float64(s.minPx), contact: s.net, lab: &s.work.lab, smooth: frayed(s.field.noise)}
 	pix, err := p.mat.DataPtrUint8()
 	if err != nil {
 		pix = p.mat.ToBytes()
@@ -152,12 +157,27 @@ func (s *search) parts(p *Photo) []seen {
 	edge := edgeFinder{pix: pix, w: p.Width(), h: p.Height(), contrast: s.contrast, cw: w, ch: h, sx: s.work.sx, sy: s.work.sy}
 	var out []seen
 	for i := range s.blobs {
-		for _, q := range sp.split(s.blobs[i].outline) {
+		for _, q := range sp.bridge(sp.split(s.blobs[i].outline)) {
 			out = append(out, seen{work: q.outline, px: edge.refine(q), blob: i})
 		}
 	}
 	s.rises = edge.rises
 	return out
+}
+
+// oracle hands cuts to whoever fits their model, in photo px; nil otherwise.
+func (s *search) oracle() func(f []float64, a, b []result.XY) float64 {
+	if s.judgeCut == nil {
+		return nil
+	}
+	up := func(o []result.XY) []result.XY {
+		out := make([]result.XY, len(o))
+		for i, p := range o {
+			out[i] = result.XY{p[0] * s.work.sx, p[1] * s.work.sy}
+		}
+		return out
+	}
+	return func(f []float64, a, b []result.XY) float64 { return s.judgeCut(f, up(a), up(b)) }
 }
 
 // seen is a part's outline, in work px as found and in photo px as refined.

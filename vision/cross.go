@@ -9,10 +9,13 @@ import (
 
 // Limits of crossings and of ends that lie against a side, on slender pieces.
 const (
+	crossTurn    = 0.40 // radians that the outline turns inward at a crossing, at least
 	mostHollows  = 18   // of an outline whose crossings are looked for
+	mostAcrossMM = 10.0 // side of the area where two pieces cross
 	mostBaseMM   = 7.0  // width of an arm at its base
 	straightOn   = 0.60 // radians by which a side may turn where it passes under another piece
-	armsPerBase  = 1.3  // an arm is at least this many times as long as its base is wide
+	mostBent     = 1.40 // and one of the four sides
+	armsPerBase  = 0.6  // an arm is at least this many times as long as its base is wide
 	stemsPerBase = 2.2  // and so is a straw whose end lies against another's side
 )
 
@@ -20,7 +23,8 @@ const (
 // four hollows h1..h4; the arms between them belong in opposite pairs to one piece: its outline runs
 // along one arm, straight on across the crossing, and along the opposite arm.
 func (s *splitter) crossing(p part, line []result.XY, index []int) (a, b part, ok bool) {
-	hollows := s.hollows(line)
+	turn := turning(line, 1.1*s.pxPerMM)
+	hollows := hollowsOf(turn)
 	if len(hollows) < 4 || len(hollows) > mostHollows {
 		return a, b, false
 	}
@@ -32,7 +36,7 @@ func (s *splitter) crossing(p part, line []result.XY, index []int) (a, b part, o
 			for k := j + 1; k < n; k++ {
 				for l := k + 1; l < n; l++ {
 					h := [4]int{hollows[i], hollows[j], hollows[k], hollows[l]}
-					if cost := s.crossCost(line, run, h); cost < best {
+					if cost := s.crossCost(line, run, turn, h); cost < best {
 						x, y := uncross(p, [4]int{index[h[0]], index[h[1]], index[h[2]], index[h[3]]})
 						if s.slender(x) && s.slender(y) {
 							a, b, best, ok = x, y, cost, true
@@ -45,12 +49,11 @@ func (s *splitter) crossing(p part, line []result.XY, index []int) (a, b part, o
 	return a, b, ok
 }
 
-// hollows lists the points where the outline turns inward most.
-func (s *splitter) hollows(line []result.XY) []int {
-	turn := turning(line, 1.1*s.pxPerMM)
+// hollowsOf lists the points where the outline turns inward most.
+func hollowsOf(turn []float64) []int {
 	var out []int
 	for i, t := range turn {
-		if t < -hollowTurn && isHollowest(turn, i) && (len(out) == 0 || i-out[len(out)-1] > 2) {
+		if t < -crossTurn && isHollowest(turn, i) && (len(out) == 0 || i-out[len(out)-1] > 2) {
 			out = append(out, i)
 		}
 	}
@@ -59,7 +62,7 @@ func (s *splitter) hollows(line []result.XY) []int {
 
 // crossCost is the total turn of the four sides that run through the crossing; infinite where the
 // hollows are no crossing.
-func (s *splitter) crossCost(line []result.XY, run []float64, h [4]int) float64 {
+func (s *splitter) crossCost(line []result.XY, run, turn []float64, h [4]int) float64 {
 	total := run[len(line)]
 	var base [4]float64
 	for k := range h {
@@ -69,7 +72,7 @@ func (s *splitter) crossCost(line []result.XY, run []float64, h [4]int) float64 
 		if arc < 0 {
 			arc += total
 		}
-		if base[k] > mostBaseMM*s.pxPerMM || arc < 2*armsPerBase*base[k] {
+		if base[k] > mostAcrossMM*s.pxPerMM || arc < 2*armsPerBase*base[k] {
 			return math.Inf(1)
 		}
 	}
@@ -78,10 +81,14 @@ func (s *splitter) crossCost(line []result.XY, run []float64, h [4]int) float64 
 			return math.Inf(1)
 		}
 	}
-	cost := 0.0
+	cost, bent := 0.0, 0
 	for k := range h {
-		t := s.sideTurn(line, h[(k+1)%4], h[(k+2)%4])
-		if t > straightOn {
+		i, j := h[(k+1)%4], h[(k+2)%4]
+		t := s.sideTurn(line, i, j, s.straight(line, turn, i, -1), s.straight(line, turn, j, 1))
+		if t > straightOn { // at one corner, a short or oblique end may mislead
+			bent++
+		}
+		if t > mostBent || bent > 1 {
 			return math.Inf(1)
 		}
 		cost += t
@@ -90,15 +97,51 @@ func (s *splitter) crossCost(line []result.XY, run []float64, h [4]int) float64 
 }
 
 // sideTurn is how much a side turns that arrives at point i, runs straight to point j and goes on:
-// the larger of the turns at both ends against the whole, in radians.
-func (s *splitter) sideTurn(line []result.XY, i, j int) float64 {
-	reach := 2.6 * s.pxPerMM
-	from, to := walk(line, i, -1, reach), walk(line, j, 1, reach)
-	// The hollow itself is rounded: directions are taken a little off it.
-	in := angleOf(from, walk(line, i, -1, 0.5*s.pxPerMM))
-	out := angleOf(walk(line, j, 1, 0.5*s.pxPerMM), to)
+// the larger of the turns at both ends against the whole, in radians. before and after are the lengths over which the
+// side is straight; an end of no length says nothing.
+func (s *splitter) sideTurn(line []result.XY, i, j int, before, after float64) float64 {
+	from, to := line[i], line[j]
+	if before > 0 {
+		from = walk(line, i, -1, before)
+	}
+	if after > 0 {
+		to = walk(line, j, 1, after)
+	}
 	through := angleOf(from, to)
-	return math.Max(math.Abs(angleBetween(in, through)), math.Abs(angleBetween(out, through)))
+	turn := 0.0
+	// The hollow itself is rounded: directions are taken a little off it.
+	if before > 0 {
+		turn = math.Abs(angleBetween(angleOf(from, walk(line, i, -1, math.Min(0.5*s.pxPerMM, 0.3*before))), through))
+	}
+	if after > 0 {
+		turn = math.Max(turn, math.Abs(angleBetween(angleOf(walk(line, j, 1, math.Min(0.5*s.pxPerMM, 0.3*after)), to), through)))
+	}
+	return turn
+}
+
+// sideReach is how far a side is followed, mm.
+const (
+	sideReach     = 2.6
+	leastStraight = 0.8
+	atCorner      = 0.6 // radians that the outline bulges
+)
+
+// straight is the distance from point i, in steps of dir, to the first corner, at most sideReach; 0 where it is too short
+// to tell a direction.
+func (s *splitter) straight(line []result.XY, turn []float64, i, dir int) float64 {
+	n := len(line)
+	d := 0.0
+	for k := 1; k < n/2; k++ {
+		j := ((i+dir*k)%n + n) % n
+		d = dist(line[i], line[j])
+		if d >= sideReach*s.pxPerMM || turn[j] > atCorner {
+			break
+		}
+	}
+	if d < leastStraight*s.pxPerMM {
+		return 0
+	}
+	return math.Min(0.9*d, sideReach*s.pxPerMM)
 }
 
 // walk goes along the closed line from i in steps of dir until it is reach away.
@@ -162,7 +205,8 @@ func (s *splitter) slender(p part) bool {
 // butting parts a straw whose end lies against the side of another piece: two hollows as far apart
 // as the straw is wide, with the other piece's side straight on across them.
 func (s *splitter) butting(p part, line []result.XY, index []int) (a, b part, ok bool) {
-	hollows := s.hollows(line)
+	turn := turning(line, 1.1*s.pxPerMM)
+	hollows := hollowsOf(turn)
 	run := arcLengths(line)
 	total := run[len(line)]
 	best := straightOn
@@ -177,7 +221,7 @@ func (s *splitter) butting(p part, line []result.XY, index []int) (a, b part, ok
 				continue
 			}
 			// The stem runs from i to j along the outline; the other side passes from i's back to j's front.
-			if t := s.sideTurn(line, i, j); t < best && s.inside(line[i], line[j]) {
+			if t := s.sideTurn(line, i, j, sideReach*s.pxPerMM, sideReach*s.pxPerMM); t < best && s.inside(line[i], line[j]) {
 				x, y := divide(p, index[i], index[j])
 				if s.slender(stem(x, y, index[i], index[j])) && bigEnough(x, s.minArea) && bigEnough(y, s.minArea) {
 					a, b, best, ok = x, y, t, true

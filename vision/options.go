@@ -44,6 +44,10 @@ type Options struct {
 	Lines   [][2]result.XY // drawn grid lines in px, which are background
 	PieceMM float64        // smallest piece that is counted, mm
 	KeepAll bool           // keep what is named as nothing of the crop: for fitting the names
+
+	// JudgeCut takes the place of the model of cuts while that is fitted: it gets a cut's features and the outlines, px, of
+	// both sides, and returns the probability that they are two pieces.
+	JudgeCut func(features []float64, a, b []result.XY) float64
 }
 
 // DefaultOptions counts everything from 0.9 mm up.

@@ -2,6 +2,7 @@ package vision
 
 import (
 	"math"
+	"slices"
 
 	"gristmark/internal/result"
 	"gristmark/vision/shape"
@@ -10,12 +11,12 @@ import (
 // Limits of splitting: two pieces touch where the outline pinches to a neck that is narrow against
 // what lies on both sides of it.
 const (
-	plainSolidity = 0.945 // no hollow worth a look above it
-	neckShare     = 0.74  // of the narrower side's inscribed diameter, at most
-	pairShare     = 1.9   // likewise of the smaller side, where the outline is hollow at both ends,
-	pairOfLarge   = 0.95  // if the neck is narrow against the larger side
-	hollowTurn    = 0.55  // radians that the outline turns inward at a pinch, at least
-	maxParts      = 60    // of one blob
+	plainSolidity = 0.96 // no hollow worth a look above it
+	slightTurn    = 0.30 // radians that the outline turns inward at a neck, at least
+	hollowTurn    = 0.55 // and where a slender piece butts
+	cutLimit      = 0.4  // probability
+	mostJudged    = 16   // necks of one part
+	maxParts      = 60   // of one blob
 )
 
 // splitter parts blobs of touching pieces. Lengths are work px.
@@ -24,8 +25,11 @@ type splitter struct {
 	w, h    int
 	pxPerMM float64
 	minArea float64 // of a part, px²
-	smooth  int     // times that outlines are smoothed before hollows are looked for: noise frays them
-	contact *netMap // what the network sees between pieces; nil without
+	cuts    *CutModel
+	oracle  func(f []float64, a, b []result.XY) float64 // in place of cuts, while they are fitted
+	smooth  int                                         // times that outlines are smoothed before hollows are looked for: noise frays them
+	lab     *labImage                                   // colours; nil without
+	contact *netMap                                     // what the network sees between pieces; nil without
 }
 
 // part is one piece's outline; joint marks the points that were cut rather than seen.
@@ -65,7 +69,7 @@ func (s *splitter) seamsOf(p part) []part {
 	return s.seams(p)
 }
 
-// cut parts p at its best neck, else where slender pieces cross or butt.
+// cut parts p where slender pieces cross, else at the neck that is most likely one, else where a slender piece butts.
 func (s *splitter) cut(p part) (a, b part, ok bool) {
 	if len(p.outline) < 12 || shape.Solidity(p.outline) > plainSolidity {
 		return a, b, false
@@ -74,29 +78,53 @@ func (s *splitter) cut(p part) (a, b part, ok bool) {
 	if a, b, ok = s.crossing(p, line, index); ok { // before necks, which an oblique crossing has too
 		return a, b, true
 	}
-	necks := s.necks(line)
-	if a, b, ok = s.narrowest(p, index, necks, s.plausible); ok {
+	if a, b, ok = s.likeliest(p, index, s.necks(line)); ok {
 		return a, b, true
 	}
-	if a, b, ok = s.butting(p, line, index); ok {
-		return a, b, true
-	}
-	return s.narrowest(p, index, necks, s.pinched)
+	return s.butting(p, line, index)
 }
 
-// narrowest divides p at the neck of least cost that is accepted.
-func (s *splitter) narrowest(p part, index []int, necks []neck, accept func(a, b part, n neck) bool) (a, b part, ok bool) {
-	best := math.Inf(1)
-	for _, c := range necks {
-		if c.cost >= best {
+// likeliest divides p at the neck that most likely parts two pieces, if it does rather than not.
+func (s *splitter) likeliest(p part, index []int, necks []neck) (a, b part, ok bool) {
+	best := cutLimit
+	for _, c := range cheapest(necks) {
+		x, y := divide(p, index[c.i], index[c.j])
+		if !bigEnough(x, s.minArea) || !bigEnough(y, s.minArea) {
 			continue
 		}
-		x, y := divide(p, index[c.i], index[c.j])
-		if accept(x, y, c) {
-			a, b, best, ok = x, y, c.cost, true
+		if v := s.judge(s.cutFeatures(p, x, y, c), x, y); v > best {
+			a, b, best, ok = x, y, v, true
 		}
 	}
 	return a, b, ok
+}
+
+// cheapest are the mostJudged necks of least cost, in their order.
+func cheapest(necks []neck) []neck {
+	if len(necks) <= mostJudged {
+		return necks
+	}
+	cost := make([]float64, len(necks))
+	for i, n := range necks {
+		cost[i] = n.cost
+	}
+	slices.Sort(cost)
+	limit := cost[mostJudged-1]
+	var out []neck
+	for _, n := range necks {
+		if n.cost <= limit && len(out) < mostJudged {
+			out = append(out, n)
+		}
+	}
+	return out
+}
+
+// judge is the probability that a cut into a and b parts two pieces; while the model is fitted, what the oracle says.
+func (s *splitter) judge(f []float64, a, b part) float64 {
+	if s.oracle == nil {
+		return s.cuts.Probability(f)
+	}
+	return s.oracle(f, a.outline, b.outline)
 }
 
 // thin keeps points at least step apart and tells their indices in the original.
@@ -109,10 +137,14 @@ func thin(o []result.XY, step float64) (line []result.XY, index []int) {
 	return line, index
 }
 
+// neck is a possible cut, between two points of an outline.
 type neck struct {
 	i, j         int
+	from, to     result.XY
+	turn         [2]float64 // of the outline at both ends, rad; negative: hollow
 	length, cost float64
-	pair         bool // the outline is hollow at both ends
+	arc          float64 // shorter way round between the ends
+	pair         bool    // the outline is hollow at both ends
 }
 
 // necks lists the promising cuts between a hollow point and another point of the outline.
@@ -123,7 +155,7 @@ func (s *splitter) necks(line []result.XY) []neck {
 	total := run[n]
 	var out []neck
 	for i := range n {
-		if turn[i] > -hollowTurn || !isHollowest(turn, i) {
+		if turn[i] > -slightTurn || !isHollowest(turn, i) {
 			continue
 		}
 		best := neck{cost: math.Inf(1)}
@@ -137,7 +169,7 @@ func (s *splitter) necks(line []result.XY) []neck {
 			// A hollow at the other end too speaks for the cut.
 			cost := d / arc * (1.25 - 0.5*math.Min(1, math.Max(0, -turn[j])))
 			if cost < best.cost && s.inside(line[i], line[j]) {
-				best = neck{i, j, d, cost, turn[j] < -0.7*hollowTurn}
+				best = neck{i, j, line[i], line[j], [2]float64{turn[i], turn[j]}, d, cost, arc, turn[j] < -0.7*hollowTurn}
 			}
 		}
 		if !math.IsInf(best.cost, 1) {
@@ -221,29 +253,6 @@ func closeJoint(p part) part {
 		p.joint = append(p.joint, true)
 	}
 	return p
-}
-
-// pinched tells whether a neck between two hollows parts a small piece from the side of a larger one.
-func (s *splitter) pinched(a, b part, n neck) bool {
-	if !n.pair || !bigEnough(a, s.minArea) || !bigEnough(b, s.minArea) {
-		return false
-	}
-	x, y := 2*s.inscribed(a.outline), 2*s.inscribed(b.outline)
-	return n.length <= pairShare*math.Min(x, y) && n.length <= pairOfLarge*math.Max(x, y)
-}
-
-// plausible tells whether both sides of a neck look like pieces of their own.
-func (s *splitter) plausible(a, b part, n neck) bool {
-	length := n.length
-	for _, p := range [2]part{a, b} {
-		if math.Abs(shape.Area(p.outline)) < s.minArea {
-			return false
-		}
-		if length > neckShare*2*s.inscribed(p.outline) {
-			return false
-		}
-	}
-	return true
 }
 
 // inscribed is the largest depth of a mask pixel inside the outline.

@@ -10,6 +10,7 @@ import (
 	"strings"
 	"sync"
 
+	"gristmark/internal/fit/plane"
 	"gristmark/internal/result"
 	"gristmark/internal/scene"
 	"gristmark/vision"
@@ -77,13 +78,13 @@ func examplesOf(file string, id int) ([]example, error) {
 		return nil, err
 	}
 	defer p.Close()
-	plane, err := newTruePlane(t)
+	on, err := plane.Of(t)
 	if err != nil {
 		return nil, err
 	}
 	opt := vision.DefaultOptions()
-	opt.Exclude, opt.KeepAll = plane.sheet(t), true
-	a, err := vision.Analyse(p, plane, opt)
+	opt.Exclude, opt.KeepAll = on.Sheet(t), true
+	a, err := vision.Analyse(p, on, opt)
 	if err != nil {
 		return nil, err
 	}

@@ -1,0 +1,55 @@
+// Command cuts fits the model by which package vision tells whether a cut through a blob parts two pieces, on
+// rendered tuning scenes with their masks.
+//
+//	go run ./internal/scene/render --family kernels-touching --count 10 --masks --out build/cuts
+//	go run ./internal/fit/cuts --scenes build/cuts --out vision/cuts.json
+//
+// Each scene is searched with the truth in place of the model; every cut that was looked at is an example. A quarter
+// of the scenes is set aside to check on.
+package main
+
+import (
+	"encoding/json"
+	"flag"
+	"fmt"
+	"log"
+	"math/rand/v2"
+	"os"
+)
+
+func main() {
+	scenes := flag.String("scenes", "build/cuts", "folder of rendered scenes with truth and labels")
+	out := flag.String("out", "vision/cuts.json", "where the model goes")
+	kept := flag.String("examples", "", "file that keeps the examples, to fit again without looking again")
+	hidden := flag.Int("hidden", 12, "hidden units")
+	epochs := flag.Int("epochs", 150, "passes over the examples")
+	seed := flag.Uint64("seed", 1, "of the starting weights and the order")
+	flag.Parse()
+	if err := run(*scenes, *kept, *out, *hidden, *epochs, *seed); err != nil {
+		log.Fatal("cuts: ", err)
+	}
+}
+
+func run(dir, kept, out string, hidden, epochs int, seed uint64) error {
+	examples, n, err := examplesFrom(dir, kept)
+	if err != nil {
+		return err
+	}
+	var train, rest []example
+	for _, e := range examples {
+		if e.Scene%4 == 3 {
+			rest = append(rest, e)
+		} else {
+			train = append(train, e)
+		}
+	}
+	net := fit(train, hidden, epochs, rand.New(rand.NewPCG(seed, 9)))
+	m := net.model(fmt.Sprintf("on %d rendered tuning scenes, %d cuts, seed %d, %d hidden units, %d passes", n, len(train), seed, hidden, epochs))
+	report(&m, train, "fitted on")
+	report(&m, rest, "set aside")
+	b, err := json.MarshalIndent(m, "", " ")
+	if err != nil {
+		return err
+	}
+	return os.WriteFile(out, append(b, '\n'), 0o644)
+}
