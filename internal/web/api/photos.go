@@ -2,7 +2,6 @@ package api
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"io"
 	"mime"
@@ -74,9 +73,9 @@ func (s *server) upload(ctx huma.Context) {
 		refuse(w, http.StatusNotFound, sentence(harvest.ErrNone))
 		return
 	}
-	name, body, err := photoBody(r)
-	if err != nil {
-		refuse(w, http.StatusBadRequest, err.Error())
+	name, body, problem := photoBody(r)
+	if problem != "" {
+		refuse(w, http.StatusBadRequest, problem)
 		return
 	}
 	p, again, err := s.desk(ctx.Context()).Upload(ctx.Context(), load, r.Header.Get("Idempotency-Key"), name, body, s.opt.MaxPhotoBytes)
@@ -95,30 +94,33 @@ func (s *server) upload(ctx huma.Context) {
 	_ = s.api.Marshal(ctx.BodyWriter(), "application/json", out) // the photo is stored, whoever went away asks again
 }
 
-// photoBody finds the photo in a request: the body itself, or the form's file.
-func photoBody(r *http.Request) (name string, body io.Reader, err error) {
+// photoBody finds the photo in a request: the body itself, or the form's file. problem says in a sentence why there is none.
+func photoBody(r *http.Request) (name string, body io.Reader, problem string) {
 	kind, _, err := mime.ParseMediaType(r.Header.Get("Content-Type"))
 	if kind != "multipart/form-data" {
-		return r.URL.Query().Get("file"), r.Body, nil
+		return r.URL.Query().Get("file"), r.Body, ""
 	}
 	if err != nil {
-		return "", nil, errors.New("The form cannot be read: its boundary is missing.") //nolint:staticcheck // a sentence for a person
+		return "", nil, "The form cannot be read: its boundary is missing."
 	}
 	form, err := r.MultipartReader()
 	if err != nil {
-		return "", nil, errors.New("The form cannot be read.") //nolint:staticcheck // a sentence for a person
+		return "", nil, "The form cannot be read."
 	}
-	for range 20 {
+	for range mostParts {
 		var part *multipart.Part
 		if part, err = form.NextPart(); err != nil {
 			break
 		}
 		if part.FormName() == "photo" {
-			return part.FileName(), part, nil
+			return part.FileName(), part, ""
 		}
 	}
-	return "", nil, errors.New("The form has no file named photo.") //nolint:staticcheck // a sentence for a person
+	return "", nil, "The form has no file named photo."
 }
+
+// mostParts of a form are looked through for the photo.
+const mostParts = 20
 
 func (s *server) photo(ctx context.Context, in *PhotoID) (*page[Photo], error) {
 	p, err := s.desk(ctx).Photo(ctx, in.Photo)
