@@ -116,14 +116,15 @@ func keepPrintScale(c *cli.Context, sheet string, scale float64) error {
 	if err := pipeline.KeepPrint(filepath.Join(config, printsFile), sheet, scale); err != nil {
 		return err
 	}
-	fmt.Fprintf(c.App.Writer, "The %s's print is %.1f %% of true size.\n", sheet, 100*scale)
+	say := wordsOf(c)
+	fmt.Fprintln(c.App.Writer, say.T("The %s's print is %.1f %% of true size.", say.T(sheet), 100*scale))
 	switch {
 	case scale == 1:
-		fmt.Fprintln(c.App.Writer, "Nothing is corrected.")
+		fmt.Fprintln(c.App.Writer, say.T("Nothing is corrected."))
 	case scale > 0.998 && scale < 1.002:
-		fmt.Fprintln(c.App.Writer, "That is good. It is kept, and measure corrects for the rest.")
+		fmt.Fprintln(c.App.Writer, say.T("That is good. It is kept, and measure corrects for the rest."))
 	default:
-		fmt.Fprintln(c.App.Writer, "It is kept, and measure corrects for it; after printing anew, check again.")
+		fmt.Fprintln(c.App.Writer, say.T("It is kept, and measure corrects for it; after printing anew, check again."))
 	}
 	return nil
 }
@@ -160,7 +161,7 @@ func makeProfile(c *cli.Context, files []string, board *calib.Board) error {
 			err = sameCamera(first, in, width, height, w, h)
 		}
 		if err != nil {
-			fmt.Fprintf(c.App.ErrWriter, "%s: refused: %v\n", file, err)
+			fmt.Fprintln(complaints(c), wordsOf(c).T("%s: refused: %s", file, wordsOf(c).Say(err.Error())))
 			refused++
 			continue
 		}
@@ -174,16 +175,16 @@ func makeProfile(c *cli.Context, files []string, board *calib.Board) error {
 		return refusedErrorf("%v", err)
 	}
 	for i, name := range names {
-		fmt.Fprintf(c.App.Writer, "%s: %d points, %.2f px\n", name, len(views[i].MM), found.ViewRMSPx[i])
+		fmt.Fprintln(c.App.Writer, wordsOf(c).T("%s: %d points, %.2f px", name, len(views[i].MM), found.ViewRMSPx[i]))
 	}
 	l := found.Lens
-	fmt.Fprintf(c.App.Writer, "focal length %.1f px (s.d. %.1f %%), centre %.1f, %.1f px, %.2f px over all, %.0f %% of the frame covered\n",
-		l.FocalPx, 100*l.FocalSD, l.CentreXPx, l.CentreYPx, found.RMSPx, 100*found.Coverage)
+	fmt.Fprintln(c.App.Writer, wordsOf(c).T("focal length %.1f px (s.d. %.1f %%), centre %.1f, %.1f px, %.2f px over all, %.0f %% of the frame covered",
+		l.FocalPx, 100*l.FocalSD, l.CentreXPx, l.CentreYPx, found.RMSPx, 100*found.Coverage))
 	if out := c.String("out"); out != "" {
 		if err := writeProfile(out, profileOf(found, first)); err != nil {
 			return err
 		}
-		fmt.Fprintf(c.App.Writer, "profile: %s\n", out)
+		fmt.Fprintln(c.App.Writer, wordsOf(c).T("profile: %s", out))
 	}
 	if c.Bool("save") {
 		if err := saveProfile(c, profileOf(found, first)); err != nil {
@@ -256,7 +257,7 @@ func saveProfile(c *cli.Context, p pipeline.CameraProfile) error {
 	if err := writeProfile(file, p); err != nil {
 		return err
 	}
-	fmt.Fprintf(c.App.Writer, "kept: %s\n", file)
+	fmt.Fprintln(c.App.Writer, wordsOf(c).T("kept: %s", file))
 	return nil
 }
 
@@ -268,7 +269,7 @@ func checkPrint(c *cli.Context, files []string) error {
 		if err != nil {
 			return refusedErrorf("%s: %v", file, err)
 		}
-		fmt.Fprintf(c.App.Writer, "%s: %.1f %%\n", file, 100*scale)
+		fmt.Fprintf(c.App.Writer, "%s: %s %%\n", file, wordsOf(c).Number(100*scale, 1))
 		sum += scale
 	}
 	return keepPrintScale(c, "card", sum/float64(len(files)))

@@ -62,8 +62,9 @@ func runCard(c *cli.Context) error {
 	if err := os.WriteFile(out, b.Bytes(), 0o644); err != nil {
 		return err
 	}
-	_, err = fmt.Fprintf(c.App.ErrWriter, "%s: %s, %g x %g mm; print at 100 %%, then check it against a rule\n",
-		out, sheet.Name, sheet.WidthMM, sheet.HeightMM)
+	say := wordsOf(c)
+	_, err = fmt.Fprintln(c.App.ErrWriter, say.T("%s: %s, %s x %s %s; print at 100 %%, then check it against a rule",
+		out, say.T(sheet.Name), say.Limit(sheet.WidthMM), say.Limit(sheet.HeightMM), say.LengthUnit()))
 	return err
 }
 

@@ -14,6 +14,8 @@ import (
 	"gristmark/internal/kernels"
 	"gristmark/internal/pipeline"
 	"gristmark/internal/plain"
+	"gristmark/internal/report"
+	"gristmark/internal/words"
 )
 
 // kernelFlags are those of calibrate for the unbroken kernel of a hybrid.
@@ -92,11 +94,11 @@ func storeKernel(c *cli.Context, dir string, files []string) error {
 	if err != nil {
 		return err
 	}
-	tellKernel(c.App.Writer, s, sorted)
+	tellKernel(c.App.Writer, s, sorted, wordsOf(c))
 	if errBefore == nil {
-		fmt.Fprintf(c.App.Writer, "It takes the place of the one of %d kernels%s.\n", before.N, ofDate(before))
+		fmt.Fprintln(c.App.Writer, wordsOf(c).T("It takes the place of the one of %d kernels%s.", before.N, ofDate(before, wordsOf(c))))
 	}
-	fmt.Fprintf(c.App.Writer, "kept: %s\n", file)
+	fmt.Fprintln(c.App.Writer, wordsOf(c).T("kept: %s", file))
 	return refusedPhotos(outcome)
 }
 
@@ -104,53 +106,55 @@ func kernelSentence(err error) string {
 	return strings.TrimPrefix(strings.TrimPrefix(err.Error(), "pipeline: "), "kernels: ")
 }
 
-func ofDate(s kernels.Stored) string {
+func ofDate(s kernels.Stored, say *words.Words) string {
 	if len(s.TakenAt) < len("2006-01-02") {
 		return ""
 	}
-	return ", photographed on " + s.TakenAt[:len("2006-01-02")]
+	return say.T(", photographed on %s", s.TakenAt[:len("2006-01-02")])
 }
 
 // tellKernel says what is stored, and what of the photos was left out of it.
-func tellKernel(w io.Writer, s kernels.Stored, sorted kernels.Sorted) {
-	ruler := "the " + s.Ruler
-	if s.Ruler == "given" {
-		ruler = "the number given"
-	}
-	io.WriteString(w, plain.Hang("", fmt.Sprintf("%s: %d whole kernels%s, measured by %s", s.Name, s.N, ofDate(s), ruler)))
-	io.WriteString(w, plain.Hang("  ", kernelSizes(s)+" (mean ± s.d.)"))
-	io.WriteString(w, plain.Hang("  ", fmt.Sprintf("thickness taken as %.1f mm: %s", s.ThicknessMM, s.ThicknessFrom)))
+func tellKernel(w io.Writer, s kernels.Stored, sorted kernels.Sorted, say *words.Words) {
+	io.WriteString(w, plain.Hang("", say.T("%s: %d whole kernels%s, measured by %s", s.Name, s.N, ofDate(s, say), report.RulerText(s.Ruler, say))))
+	io.WriteString(w, plain.Hang("  ", kernelSizes(s, say)+" "+say.T("(mean ± s.d.)")))
+	io.WriteString(w, plain.Hang("  ", say.T("thickness taken as %s: %s", say.Length(s.ThicknessMM), say.Say(s.ThicknessFrom))))
 	var left []string
 	for _, part := range []struct {
 		n    int
 		what string
-	}{{len(sorted.Broken), "broken"}, {len(sorted.Other), "no kernel"}, {len(sorted.Twins), "touching another"}, {sorted.Cut, "cut by an edge"}} {
+	}{{len(sorted.Broken), say.T("broken")}, {len(sorted.Other), say.T("no kernel")}, {len(sorted.Twins), say.T("touching another")}, {sorted.Cut, say.T("cut by an edge")}} {
 		if part.n > 0 {
 			left = append(left, fmt.Sprintf("%d %s", part.n, part.what))
 		}
 	}
 	if len(left) > 0 {
-		io.WriteString(w, plain.Hang("  ", "left out: "+strings.Join(left, ", ")))
+		io.WriteString(w, plain.Hang("  ", say.T("left out: %s", strings.Join(left, ", "))))
 	}
 }
 
-func kernelSizes(s kernels.Stored) string {
-	return fmt.Sprintf("length %.1f ± %.1f mm, width %.1f ± %.1f mm, area %.0f ± %.0f mm²",
-		s.LengthMM.Mean, s.LengthMM.SD, s.WidthMM.Mean, s.WidthMM.SD, s.AreaMM2.Mean, s.AreaMM2.SD)
+func kernelSizes(s kernels.Stored, say *words.Words) string {
+	decimals := 1
+	if say.Units() == words.US {
+		decimals = 3
+	}
+	of := func(mean, sd float64) string {
+		return fmt.Sprintf("%s ± %s %s", say.Number(say.InLengthUnit(mean), decimals), say.Number(say.InLengthUnit(sd), decimals), say.LengthUnit())
+	}
+	return say.T("length %s, width %s, area %s ± %s", of(s.LengthMM.Mean, s.LengthMM.SD), of(s.WidthMM.Mean, s.WidthMM.SD), say.BareArea(s.AreaMM2.Mean), say.Area(s.AreaMM2.SD))
 }
 
 // listKernels prints the stored kernels, some lines each.
 func listKernels(c *cli.Context, dir string) error {
 	list, err := pipeline.ListKernels(dir)
 	if err != nil {
-		fmt.Fprintf(c.App.ErrWriter, "left out: %s\n", kernelSentence(err))
+		fmt.Fprintln(complaints(c), wordsOf(c).T("left out: %s", wordsOf(c).Say(kernelSentence(err))))
 	}
 	if len(list) == 0 {
-		fmt.Fprintln(c.App.ErrWriter, "no kernel is stored; gristmark calibrate --kernel PHOTO --name HYBRID stores one")
+		fmt.Fprintln(c.App.ErrWriter, wordsOf(c).T("no kernel is stored; gristmark calibrate --kernel PHOTO --name HYBRID stores one"))
 	}
 	for _, s := range list {
-		io.WriteString(c.App.Writer, plain.Hang("", fmt.Sprintf("%s: %d kernels%s", s.Name, s.N, ofDate(s))))
-		io.WriteString(c.App.Writer, plain.Hang("  ", kernelSizes(s)))
+		io.WriteString(c.App.Writer, plain.Hang("", wordsOf(c).T("%s: %d kernels%s", s.Name, s.N, ofDate(s, wordsOf(c)))))
+		io.WriteString(c.App.Writer, plain.Hang("  ", kernelSizes(s, wordsOf(c))))
 	}
 	return nil
 }
@@ -161,7 +165,7 @@ func forgetKernel(c *cli.Context, dir, name string) error {
 		return withHint(usageErrorf("no kernel is stored as %q", name), "gristmark calibrate --kernel --list names those that are")
 	}
 	if err == nil {
-		fmt.Fprintf(c.App.Writer, "%s is forgotten.\n", name)
+		fmt.Fprintln(c.App.Writer, wordsOf(c).T("%s is forgotten.", name))
 	}
 	return err
 }

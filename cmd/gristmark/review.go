@@ -78,7 +78,7 @@ func sayUnsure(c *cli.Context, doc result.Document) error {
 	if err := pipeline.WriteFile(file, b.Bytes()); err != nil {
 		return err
 	}
-	fmt.Fprintf(c.App.ErrWriter, "unsure: %d piece(s) in %s\n", judge.Unsure(doc.Photos), file)
+	fmt.Fprintln(c.App.ErrWriter, wordsOf(c).T("unsure: %d piece(s) in %s", judge.Unsure(doc.Photos), file))
 	return nil
 }
 

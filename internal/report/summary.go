@@ -278,13 +278,18 @@ func photoText(p result.Photo, say *words.Words) string {
 	return text
 }
 
+// RulerText names what the scale is from: "the card".
+func RulerText(from string, say *words.Words) string {
+	known := map[string]string{"card": words.K("the card"), "mat": words.K("the mat"), "grid": words.K("the grid"), "rule": words.K("the rule"), "frame": words.K("the frame"), "given": words.K("the number given")}
+	return say.T(cmp.Or(known[from], from))
+}
+
 func scaleText(s *result.Scale, say *words.Words) string {
-	from := map[string]string{"card": "the card", "mat": "the mat", "grid": "the grid", "rule": "the rule", "frame": "the frame", "given": "the number given"}[s.From]
 	decimals := 4
 	if say.Units() == words.US {
 		decimals = 5
 	}
-	return say.T("%s %s/px ± %s %% from %s, tilt %s°", say.Number(say.InLengthUnit(s.MMPerPx), decimals), say.LengthUnit(), say.Number(100*s.RelativeSD, 1), say.T(cmp.Or(from, s.From)), say.Number(s.TiltDeg, 0))
+	return say.T("%s %s/px ± %s %% from %s, tilt %s°", say.Number(say.InLengthUnit(s.MMPerPx), decimals), say.LengthUnit(), say.Number(100*s.RelativeSD, 1), RulerText(s.From, say), say.Number(s.TiltDeg, 0))
 }
 
 func passed(checks []result.Check) int {

@@ -101,11 +101,14 @@ func (w *Words) LengthInterval(e result.Estimate) string {
 }
 
 // Area prints an area of so many mm²: "62 mm²", "0.096 in²".
-func (w *Words) Area(mm2 float64) string {
+func (w *Words) Area(mm2 float64) string { return w.BareArea(mm2) + " " + w.LengthUnit() + "²" }
+
+// BareArea prints an area of so many mm² without its unit.
+func (w *Words) BareArea(mm2 float64) string {
 	if w.us() {
-		return w.Number(mm2/squareMMPerInch, 3) + " in²"
+		return w.Number(mm2/squareMMPerInch, 3)
 	}
-	return w.Number(mm2, 0) + " mm²"
+	return w.Number(mm2, 0)
 }
 
 // MassUnit is "g" or "lb".
