@@ -3,6 +3,7 @@ package plain
 
 import (
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode/utf8"
@@ -18,7 +19,7 @@ func Hang(head, text string) string {
 	var b strings.Builder
 	b.WriteString(head)
 	at := indent
-	for i, word := range strings.Fields(text) {
+	for i, word := range unitsKept(text) {
 		n := utf8.RuneCountInString(word)
 		switch {
 		case i == 0:
@@ -33,6 +34,23 @@ func Hang(head, text string) string {
 		at += n
 	}
 	return strings.TrimRight(b.String(), " ") + "\n"
+}
+
+// units stand with their number.
+var units = []string{"%", "mm", "mm²", "cm", "in", "in²", "g", "kg", "lb", "l", "qt"}
+
+// unitsKept splits text into words, each unit left with the number before it.
+func unitsKept(text string) []string {
+	var out []string
+	for _, word := range strings.Fields(text) {
+		n := len(out)
+		if n > 0 && slices.Contains(units, strings.TrimRight(word, ".,;:)")) && strings.ContainsAny(out[n-1][len(out[n-1])-1:], "0123456789)") {
+			out[n-1] += " " + word
+			continue
+		}
+		out = append(out, word)
+	}
+	return out
 }
 
 // Left pads s with spaces on its right to n columns, Right on its left.

@@ -40,3 +40,15 @@ func TestNumber(t *testing.T) {
 		t.Error("padding or capitals")
 	}
 }
+
+// A number and its unit stand on one line; the word "in" behind another word is none.
+func TestHangKeepsUnits(t *testing.T) {
+	text := strings.TrimRight(Hang("", strings.Repeat("x", 74)+" 0.75 in of"), "\n")
+	if want := strings.Repeat("x", 74) + "\n0.75 in of"; text != want {
+		t.Errorf("%q", text)
+	}
+	text = strings.TrimRight(Hang("", strings.Repeat("x", 76)+" a in b"), "\n")
+	if want := strings.Repeat("x", 76) + " a\nin b"; text != want {
+		t.Errorf("%q", text)
+	}
+}

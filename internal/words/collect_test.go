@@ -144,7 +144,8 @@ func missing(w *Words, list []said) []string {
 	var out []string
 	seen := map[string]bool{}
 	for _, s := range list {
-		if _, ok := w.of().texts[bare(s.text)]; !ok && !seen[s.text] {
+		_, ok := w.of().texts[bare(s.text)]
+		if _, wrapped := w.of().texts[strings.ReplaceAll(bare(s.text), "%w", "%v")]; !ok && !wrapped && !seen[s.text] {
 			seen[s.text] = true
 			out = append(out, strings.TrimPrefix(s.at, root+"/")+": "+s.text)
 		}
