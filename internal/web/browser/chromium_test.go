@@ -112,7 +112,7 @@ func (v *view) do(steps ...chromedp.Action[chromedp.Void]) {
 	v.t.Helper()
 	ctx, late := v.ctx, context.CancelFunc(func() {})
 	if len(steps) > 0 {
-		ctx, late = context.WithTimeout(v.ctx, 40*time.Second)
+		ctx, late = context.WithTimeout(v.ctx, 60*time.Second)
 	}
 	defer late()
 	if err := chromedp.Do(ctx, steps...); err != nil {
@@ -138,7 +138,7 @@ func (v *view) signIn() {
 // until waits until an expression is true in the page.
 func (v *view) until(js string) {
 	v.t.Helper()
-	for end := time.Now().Add(25 * time.Second); time.Now().Before(end); time.Sleep(60 * time.Millisecond) {
+	for end := time.Now().Add(45 * time.Second); time.Now().Before(end); time.Sleep(60 * time.Millisecond) {
 		if ok, err := chromedp.Run(v.ctx, chromedp.Evaluate[bool]("Boolean("+js+")")); err == nil && ok {
 			return
 		}
@@ -167,7 +167,7 @@ func (v *view) click(selector string) {
 	v.t.Helper()
 	var err error
 	for range 4 {
-		ctx, late := context.WithTimeout(v.ctx, 10*time.Second)
+		ctx, late := context.WithTimeout(v.ctx, 15*time.Second)
 		err = chromedp.Do(ctx, chromedp.ScrollIntoView(chromedp.CSS(selector)), chromedp.Click(chromedp.CSS(selector)))
 		late()
 		if err == nil {

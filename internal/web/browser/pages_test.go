@@ -14,6 +14,7 @@ import (
 
 // Every page of an adviser fits a phone, in German too, has no fault of accessibility and no target too small; and the log prints.
 func TestEveryPageFitsAPhone(t *testing.T) {
+	t.Parallel()
 	site := webtest.New(t, webtest.Options{})
 	loads := site.Season(t, 3)
 	v := open(t, site, phone, chromedp.Flag("accept-lang", "de-AT,de"))

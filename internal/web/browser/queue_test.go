@@ -60,6 +60,7 @@ func fill(v *view, names ...string) {
 // Without HTTPS the open page keeps photos and says so; when the network is back they go up by themselves, once each, also where an
 // answer was lost on the way.
 func TestQueueOfTheOpenPageWithoutHTTPS(t *testing.T) {
+	t.Parallel()
 	site := webtest.New(t, webtest.Options{})
 	v := open(t, site, phone)
 	v.signIn()
@@ -85,6 +86,7 @@ func TestQueueOfTheOpenPageWithoutHTTPS(t *testing.T) {
 
 // With HTTPS the pages open without a network, keep photos over a restart of the page, and send them when it is back.
 func TestServiceWorkerKeepsPagesAndPhotos(t *testing.T) {
+	t.Parallel()
 	config, trust := certified(t)
 	site := webtest.New(t, webtest.Options{TLS: config})
 	v := open(t, site, phone, trust)
@@ -116,6 +118,7 @@ func TestServiceWorkerKeepsPagesAndPhotos(t *testing.T) {
 
 // The plain form works without scripts: photos are chosen, sent, and the page that follows loads itself again until it has the judgement.
 func TestPlainUploadWithoutScripts(t *testing.T) {
+	t.Parallel()
 	site := webtest.New(t, webtest.Options{})
 	l := site.Load(t, harvest.Load{Name: "Load 1", Settings: harvest.Settings{Show: "kernels"}})
 	site.Measure.Pause = 2 * time.Second

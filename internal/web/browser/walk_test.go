@@ -68,6 +68,7 @@ func (v *view) take(form string, names ...string) {
 // A crew member opens the link of the crew, makes a load with two photos, one of them blurred, sees why that one is refused and what
 // the other says, says that a piece is something else, and the numbers follow.
 func TestCrewOnAPhone(t *testing.T) {
+	t.Parallel()
 	site := webtest.New(t, webtest.Options{})
 	link, _, err := site.Log.Desk(site.Adviser).AddCrewLink(t.Context(), site.Harvest.ID, "Red harvester", time.Hour)
 	if err != nil {
@@ -154,6 +155,7 @@ func (v *view) js(code string) {
 
 // An adviser looks through the log at a desk: alert, charts, filter, comparison, sieve box, cup, and every page of settings.
 func TestAdviserAtADesk(t *testing.T) {
+	t.Parallel()
 	site := webtest.New(t, webtest.Options{})
 	loads := site.Season(t, 20)
 	v := open(t, site, desk)
