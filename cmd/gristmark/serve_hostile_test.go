@@ -435,3 +435,17 @@ func TestServeKeepsItsFilesToItself(t *testing.T) {
 		return err
 	}))
 }
+
+// While the photos have no place to go, the server says so to whoever watches over it.
+func TestServeTellsThatItCannotServe(t *testing.T) {
+	s := newServed(t, nil)
+	photos := filepath.Join(s.dir, "photos")
+	s.check(os.Rename(photos, photos+".gone"))
+	if status, body := s.get("/healthz"); status != http.StatusServiceUnavailable || !strings.Contains(body, "folder of the photos") {
+		t.Errorf("without a place for photos: %d %s", status, body)
+	}
+	s.check(os.Rename(photos+".gone", photos))
+	if status, body := s.get("/healthz"); status != http.StatusOK {
+		t.Errorf("with it again: %d %s", status, body)
+	}
+}

@@ -70,7 +70,7 @@ func newServed(t *testing.T, m harvest.Measurer) *served {
 		Version: "test", Clock: func() time.Time { return time.Now().Add(s.late) }})
 	s.check(err)
 	logger := slog.New(slog.DiscardHandler)
-	site, err := newSite(serveOptions{logPlace: logPlace{data: s.dir}}, s.log, logger)
+	site, err := newSite(serveOptions{logPlace: logPlace{data: s.dir, photos: filepath.Join(s.dir, "photos")}}, s.log, logger)
 	s.check(err)
 	server := httptest.NewUnstartedServer(nil)
 	server.Config = httpServer(site.handler, logger)

@@ -4,12 +4,15 @@ import (
 	"context"
 	"crypto/tls"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"log/slog"
 	"net"
 	"net/http"
 	"net/url"
+	"os"
 	"path/filepath"
+	"strings"
 	"time"
 
 	"github.com/prometheus/client_golang/prometheus"
@@ -57,7 +60,7 @@ func newSite(opt serveOptions, l *harvest.Log, logger *slog.Logger) (*site, erro
 	mux := http.NewServeMux()
 	mux.Handle("/", pages)
 	mux.Handle(api.Prefix+"/", programs)
-	mux.HandleFunc("GET /healthz", func(w http.ResponseWriter, r *http.Request) { health(w, r, l) })
+	mux.HandleFunc("GET /healthz", func(w http.ResponseWriter, r *http.Request) { health(w, r, l, opt.photos) })
 	mux.Handle("GET /metrics", metricsFor(l, promhttp.HandlerFor(registry, promhttp.HandlerOpts{})))
 	if s.ca != nil {
 		mux.HandleFunc("GET /ca.crt", s.serveCA)
@@ -89,17 +92,30 @@ func (s *site) address(at net.Addr) string {
 }
 
 // health answers 200 while the log can be read and written, else 503 with the reason.
-func health(w http.ResponseWriter, r *http.Request, l *harvest.Log) {
+func health(w http.ResponseWriter, r *http.Request, l *harvest.Log, photos string) {
 	ctx, cancel := context.WithTimeout(r.Context(), 5*time.Second)
 	defer cancel()
 	status, says := http.StatusOK, map[string]string{"status": "ok", "version": programVersion()}
-	if err := l.Ping(ctx); err != nil {
+	if err := errors.Join(l.Ping(ctx), takesPhotos(photos)); err != nil {
 		status, says = http.StatusServiceUnavailable, map[string]string{"status": "unavailable", "reason": said(err).Error()}
 	}
 	w.Header().Set("Content-Type", "application/json")
 	w.Header().Set("Cache-Control", "no-store")
 	w.WriteHeader(status)
 	_ = json.NewEncoder(w).Encode(says)
+}
+
+// takesPhotos tries whether a folder of photos can be written; a bucket is the log's to ask.
+func takesPhotos(where string) error {
+	dir := strings.TrimPrefix(where, "file://")
+	if strings.Contains(dir, "://") {
+		return nil
+	}
+	f, err := os.CreateTemp(dir, ".healthz-*")
+	if err != nil {
+		return fmt.Errorf("the folder of the photos cannot be written: %v", unwrapped(err))
+	}
+	return errors.Join(f.Close(), os.Remove(f.Name()))
 }
 
 // metricsFor lets this machine and advisers look at the metrics.
