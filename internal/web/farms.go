@@ -169,7 +169,7 @@ func detail(text string) string {
 	walk = func(name string, v any) {
 		m, nested := v.(map[string]any)
 		if !nested {
-			if s := fmt.Sprint(v); s != "" && v != nil {
+			if s := fmt.Sprint(v); s != "" && v != nil && name != "sha256" {
 				out = append(out, strings.TrimSpace(name+" "+s))
 			}
 			return

@@ -210,7 +210,7 @@ func (c *call) cupView(v *typedView, t harvest.Typed) {
 	v.Words = judged[doc.Verdict]
 	v.Head = []string{c.t("What"), c.t("Count"), c.t("Between")}
 	v.Rows = [][]string{
-		{c.t("whole and half kernels"), strconv.Itoa(doc.Count), c.t("in %d cups of %s l", doc.Cups, strconv.FormatFloat(doc.Litres, 'f', -1, 64))},
+		{c.t("whole and half kernels"), strconv.Itoa(doc.Count), c.t("cups of %s l: %d", c.in.words.Trimmed(doc.Litres, 3), doc.Cups)},
 		{c.t("a cup of 0.946 l"), c.figure(doc.PerCup.Value), c.short(doc.PerCup)},
 	}
 	if doc.Verdict == cup.Undecided {

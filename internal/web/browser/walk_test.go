@@ -190,6 +190,17 @@ func TestAdviserAtADesk(t *testing.T) {
 		v.check()
 		v.picture("desk-" + name)
 	}
+	v.to(h + "/links")
+	v.do(chromedp.SendKeys(chromedp.CSS("[name=label]"), "Red harvester"))
+	v.click("form.row button")
+	v.until("document.querySelector('.qr svg')")
+	v.check()
+	v.picture("desk-link")
+	v.to("/account")
+	v.do(chromedp.SendKeys(chromedp.CSS("[name=label]"), "The office's spreadsheet"))
+	v.click("form.row button")
+	v.until("document.querySelector('.note.good input')")
+	v.check()
 }
 
 func typed(t *testing.T, v *view, l harvest.Load) {
