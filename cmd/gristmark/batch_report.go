@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"io"
+	"path"
 	"path/filepath"
 	"strings"
 
@@ -36,10 +37,14 @@ func (b *batchJob) title() string {
 	return b.words.T("season")
 }
 
-func (b *batchJob) samplePage(at string, f finished) error {
+// pagePath is where the page of a sample lies within the report, with slashes.
+func pagePath(sample string) string { return path.Join("samples", documentName(sample)+".html") }
+
+func (b *batchJob) samplePage(f finished) error {
 	if !b.report {
 		return nil
 	}
+	at := pagePath(f.name)
 	up := strings.Repeat("../", strings.Count(at, "/"))
 	s := page.Sample{Name: f.name, Document: f.doc, Words: b.words, Target: lengthTarget(f.opt), Index: up + "index.html", JSON: up + "../" + f.rows[0].Document}
 	for _, row := range f.rows[1:] {

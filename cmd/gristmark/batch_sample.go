@@ -5,6 +5,7 @@ import (
 	"crypto/sha256"
 	"encoding/binary"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -15,7 +16,7 @@ import (
 	"gristmark/internal/pipeline"
 )
 
-// sampleDone writes a sample's document and overlays. Nothing of them stays in memory.
+// sampleDone writes a sample's document, overlays, page, sheet and charts. Nothing of them stays in memory.
 func (b *batchJob) sampleDone(name string, opt pipeline.Options, o *pipeline.Outcome) error {
 	written := o
 	if b.outlines {
@@ -32,6 +33,11 @@ func (b *batchJob) sampleDone(name string, opt pipeline.Options, o *pipeline.Out
 		if err := b.overlay(o, k, opt); err != nil {
 			return err
 		}
+	}
+	f := finished{name: name, opt: opt, doc: o.Document}
+	f.rows = b.rowsOf(f)
+	if err := errors.Join(b.samplePage(f), b.sampleCharts(f), b.operatorSheet(f)); err != nil {
+		return err
 	}
 	b.mu.Lock()
 	defer b.mu.Unlock()

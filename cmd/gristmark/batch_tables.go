@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"path"
 	"path/filepath"
 
 	"gristmark/internal/pipeline"
@@ -92,7 +91,7 @@ func (t *tally) add(f finished) {
 	t.photos, t.refused, t.lines = t.photos+line.Photos, t.refused+line.Refused, append(t.lines, line)
 }
 
-// writeTables writes everything that speaks of more than one sample, and the pages of the samples.
+// writeTables writes everything that speaks of more than one sample.
 func (b *batchJob) writeTables() error {
 	b.tally.photos, b.tally.refused, b.tally.lines = 0, 0, nil
 	var entries []season.Entry
@@ -107,12 +106,11 @@ func (b *batchJob) writeTables() error {
 			b.tally.add(f)
 			seen.See(f.rows...)
 			e := season.EntryOf(f.name, f.doc)
-			e.Page = path.Join("samples", documentName(f.name)+".html")
+			e.Page = pagePath(f.name)
 			entries = append(entries, e)
 			papers.add(f.name, f.doc)
 			pieces := tables.Particles(f.name, f.doc.Photos)
-			return errors.Join(results.Write(f.rows...), refused.Write(f.rows...), particles.Write(pieces), parquet.Write(pieces),
-				b.samplePage(e.Page, f), b.sampleCharts(f), b.operatorSheet(f))
+			return errors.Join(results.Write(f.rows...), refused.Write(f.rows...), particles.Write(pieces), parquet.Write(pieces))
 		})
 		return errors.Join(err, results.Close(), refused.Close(), particles.Close(), parquet.Close())
 	})

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"maps"
+	"os"
 	"path/filepath"
 	"slices"
 	"time"
@@ -28,6 +29,8 @@ func (b *batchJob) watch(c *cli.Context) error {
 	defer w.Close()
 	fmt.Fprintf(c.App.ErrWriter, "gristmark: %s\n", b.words.T("watching %s; Ctrl-C ends", b.folder))
 	measured := map[string]string{} // what each sample was measured from
+	_, before := os.Stat(filepath.Join(b.out, "results.csv"))
+	rounds := 0
 	for {
 		files, err := w.Next(c.Context)
 		if c.Context.Err() != nil {
@@ -42,6 +45,10 @@ func (b *batchJob) watch(c *cli.Context) error {
 		if c.Context.Err() != nil {
 			break
 		}
+		rounds++
+	}
+	if rounds == 0 && (before == nil || len(b.done) == 0) { // tables of an earlier run tell more than a part of the first round
+		return withHint(interrupted(c.Context, c.Context.Err()), "the same command goes on where this one stopped")
 	}
 	if err := b.writeTables(); err != nil {
 		return err
