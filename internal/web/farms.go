@@ -5,13 +5,16 @@ import (
 	"fmt"
 	"html/template"
 	"maps"
+	"net"
 	"net/http"
+	"net/netip"
 	"slices"
 	"strconv"
 	"strings"
 	"time"
 
 	"gristmark/internal/harvest"
+	"gristmark/internal/web/door"
 )
 
 // inviteLife is how long an invitation can be used.
@@ -209,11 +212,36 @@ func setRole(c *call) error {
 	return c.see(fmt.Sprintf("/farms/%d", farm), "saved")
 }
 
-// address is a page of this server as a phone reaches it: by the name that the browser used.
+// address is a page of this server as a phone reaches it: by the name that the browser used, or where that is one that only this
+// machine knows, by the machine's address on its network.
 func (c *call) address(path string) string {
 	scheme := "http"
 	if c.r.TLS != nil || c.r.Header.Get("X-Forwarded-Proto") == "https" {
 		scheme = "https"
 	}
-	return scheme + "://" + c.r.Host + path
+	return scheme + "://" + reachable(c.r.Host, door.Addresses()) + path
+}
+
+// reachable puts the first of the machine's addresses in place of a host that is the machine itself; the port stays.
+func reachable(host string, addresses []netip.Addr) string {
+	name, port, err := net.SplitHostPort(host)
+	if err != nil {
+		name, port = host, ""
+	}
+	ip, err := netip.ParseAddr(name)
+	here := name == "localhost" || (err == nil && ip.IsLoopback())
+	switch {
+	case !here || len(addresses) == 0:
+		return host
+	case port != "":
+		return netip.AddrPortFrom(addresses[0], portNumber(port)).String()
+	case addresses[0].Is6():
+		return "[" + addresses[0].String() + "]"
+	}
+	return addresses[0].String()
+}
+
+func portNumber(port string) uint16 {
+	n, _ := strconv.ParseUint(port, 10, 16) // of an address that a request came by
+	return uint16(n)
 }

@@ -5,6 +5,7 @@ import (
 	"go/ast"
 	"go/parser"
 	"go/token"
+	"net/netip"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -146,5 +147,19 @@ func TestThePagesSpeakGerman(t *testing.T) {
 	}
 	if got := tongues["de"].js["Sending photo %d of %d"]; !strings.Contains(got, "Foto %d von %d") {
 		t.Errorf("the scripts say %q", got)
+	}
+}
+
+// A code for phones leads to the machine's address on its network where the adviser sits at the machine itself.
+func TestCodesLeadToWherePhonesReach(t *testing.T) {
+	lan := []netip.Addr{netip.MustParseAddr("192.168.7.20")}
+	for host, want := range map[string]string{"127.0.0.1:8470": "192.168.7.20:8470", "localhost:8470": "192.168.7.20:8470", "[::1]:8470": "192.168.7.20:8470",
+		"localhost": "192.168.7.20", "truck.local:8470": "truck.local:8470", "192.168.7.3:8470": "192.168.7.3:8470", "silage.example": "silage.example"} {
+		if got := reachable(host, lan); got != want {
+			t.Errorf("%s leads to %s, want %s", host, got, want)
+		}
+	}
+	if got := reachable("127.0.0.1:8470", nil); got != "127.0.0.1:8470" {
+		t.Errorf("without a network: %s", got)
 	}
 }
