@@ -58,6 +58,9 @@ func TestPapersSpeak(t *testing.T) {
 		if err := WriteSeason(&book, "letter", r); err != nil {
 			t.Fatal(err)
 		}
+		if n := pages(sheet.Bytes()); n != 1 {
+			t.Errorf("%s: the operator gets %d pages", w.Lang(), n)
+		}
 		for _, pdf := range [][]byte{sheet.Bytes(), book.Bytes()} {
 			text := textOf(t, pdf)
 			if english := spoken.English(text); (english == "") != (w.Lang() == "de") {
