@@ -77,6 +77,7 @@ var mainCommands = [][]string{
 
 func inSpokenFolder(t *testing.T) {
 	t.Helper()
+	t.Setenv("LC_ALL", "C") // whoever runs the tests
 	t.Chdir(t.TempDir())
 	for name, text := range map[string]string{
 		"sample.json": spokenDocument, "shakes.csv": spokenShakes, "bad.csv": "sieve,mass_g\ntop,soon\npan,3\n",
