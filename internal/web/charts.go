@@ -109,9 +109,12 @@ func (c *call) alert(r run, chart runchart.Chart, loads []harvest.Load, p runcha
 		way = c.t("below")
 	}
 	a := alertView{Head: c.t("%s: it drifts", r.title)}
-	if p.Kinds[last-p.From] == runchart.Beyond {
+	switch p.Kinds[last-p.From] {
+	case runchart.Beyond:
 		a.Text = c.t("%s, with %s %s, lies %s what the run's own scatter explains (%s to %s).", loads[last].Name, c.figure(value), r.unit, way, c.figure(max(0, p.Limits.Low)), c.figure(p.Limits.High))
-	} else {
+	case runchart.Near:
+		a.Text = c.t("%s, with %s %s, and another of the last three lie far %s the mean, %s %s.", loads[last].Name, c.figure(value), r.unit, way, c.figure(p.Limits.Centre), r.unit)
+	default:
 		a.Text = c.t("At least the last %d loads all lie %s the mean of the steady stretch, %s %s.", runchart.Run, way, c.figure(p.Limits.Centre), r.unit)
 	}
 	a.Text += " " + c.t("Nothing was set anew on the machine since %s: look at knives, rolls and the crop.", loads[p.From].Name)
@@ -124,6 +127,6 @@ func (c *call) rules() []string {
 		c.t("Each point is a load with its 95 % interval; a click opens it. The green band is the target. A dotted upright line marks a change of the machine's settings."),
 		c.t("The limits (dashed) are three standard deviations about the mean, from the mean step between neighbouring loads over 1.128 (chart of individuals and moving range, Shewhart; ISO 7870-2)."),
 		c.t("They are made of the first %d loads in a row of which none lies beyond the limits made of them and no step beyond that of the moving range (shaded), and stay as they are. A change of the machine's settings starts anew: what was meant to change is no drift.", runchart.Stretch),
-		c.t("A red triangle lies beyond a limit. A red diamond ends %d loads in a row on one side of the mean: the run has moved.", runchart.Run),
+		c.t("A red triangle lies beyond a limit. A red diamond ends %d loads in a row on one side of the mean, or is the second of three beyond two standard deviations on one side: the run has moved.", runchart.Run),
 	}
 }

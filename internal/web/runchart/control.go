@@ -54,10 +54,11 @@ const (
 	Fine   Kind = iota
 	Beyond      // the value lies beyond a control limit
 	Drift       // it and the Run-1 before it lie on one side of the centre (Western Electric 1956, from memory)
+	Near        // it and one of the two before it lie more than two thirds of the way to the same limit (the same)
 )
 
-// Signals tells of each value which rule it breaks; a value beyond a limit is Beyond even within a drift. Of a drift every value
-// from the one on that completes it is marked.
+// Signals tells of each value which rule it breaks; a value beyond a limit is Beyond even within a drift, one of a drift is not
+// Near. Of a drift every value from the one on that completes it is marked.
 func Signals(values []float64, l Limits) []Kind {
 	out := make([]Kind, len(values))
 	side, run := 0, 0
@@ -73,9 +74,23 @@ func Signals(values []float64, l Limits) []Kind {
 			out[i] = Beyond
 		case side != 0 && run >= Run:
 			out[i] = Drift
+		case nearLimit(values, i, l):
+			out[i] = Near
 		}
 	}
 	return out
+}
+
+// nearLimit tells whether value i and one of the two before it lie beyond two standard deviations on the same side.
+func nearLimit(values []float64, i int, l Limits) bool {
+	side := func(k int) int {
+		if k < 0 || math.Abs(values[k]-l.Centre) <= (l.High-l.Centre)*2/3 {
+			return 0
+		}
+		return sign(values[k] - l.Centre)
+	}
+	s := side(i)
+	return s != 0 && (side(i-1) == s || side(i-2) == s)
 }
 
 // Phase is a run of loads under the same settings of the machine, the values From..To-1 of the whole.

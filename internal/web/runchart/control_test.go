@@ -43,6 +43,23 @@ func TestEightOnOneSideAreADrift(t *testing.T) {
 	}
 }
 
+// Limits 10 -+ 5.317: two thirds of the way are 10 -+ 3.545.
+func TestTwoOfThreeNearALimitAreASignal(t *testing.T) {
+	base := []float64{11, 9, 11, 9, 11, 9, 11, 9}
+	for _, c := range []struct {
+		more []float64
+		want Kind
+	}{
+		{[]float64{6, 10.5, 6.2}, Near}, {[]float64{6, 6.2}, Near}, {[]float64{6, 10.5, 10.4, 6.2}, Fine}, {[]float64{14, 6.2}, Fine}, {[]float64{6.6, 6.6}, Fine}, {[]float64{6, 4}, Beyond},
+	} {
+		values := append(append([]float64{}, base...), c.more...)
+		l, _ := Find(values)
+		if got := Signals(values, l); got[len(got)-1] != c.want {
+			t.Errorf("%v: the last is %v, want %v", c.more, got[len(got)-1], c.want)
+		}
+	}
+}
+
 func TestTooFewHaveNoLimits(t *testing.T) {
 	if _, ok := Find([]float64{1, 2, 1, 2, 1, 2, 1}); ok {
 		t.Error("seven loads gave limits")

@@ -230,7 +230,7 @@ func (c Chart) points(p *picture, from int, x func(int) float64, y func(float64)
 	level := 0
 	for i := from; i < len(c.Points); i++ {
 		q := c.Points[i]
-		m := mark{X: x(i), Y: y(q.Value), Href: q.Href, Say: q.Say, Y0: y(q.Low), Y1: y(q.High), Range: q.High > q.Low, Kind: [...]string{"fine", "out", "drift"}[kinds[i]]}
+		m := mark{X: x(i), Y: y(q.Value), Href: q.Href, Say: q.Say, Y0: y(q.Low), Y1: y(q.High), Range: q.High > q.Low, Kind: [...]string{"fine", "out", "drift", "drift"}[kinds[i]]}
 		p.Marks = append(p.Marks, m)
 		if i > from {
 			path.WriteByte('L')
