@@ -150,12 +150,15 @@ func (t *tongue) book() []pattern {
 	return t.patterns
 }
 
-// deepest bounds how far what a sentence holds is taken apart.
-const deepest = 5
+// deepest bounds how far what a sentence holds is taken apart, longestText how long it may be: documents come from anyone.
+const (
+	deepest     = 5
+	longestText = 8000
+)
 
 // say finds a finished English text again; known is false where no part of it is known.
 func (t *tongue) say(text string, depth int) (said string, known bool) {
-	if text == "" || depth > deepest {
+	if text == "" || depth > deepest || len(text) > longestText {
 		return text, false
 	}
 	if wholeNumber.MatchString(text) {

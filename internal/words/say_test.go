@@ -1,6 +1,9 @@
 package words
 
-import "testing"
+import (
+	"strings"
+	"testing"
+)
 
 func TestSayFindsSentencesAgain(t *testing.T) {
 	w := german(t)
@@ -24,6 +27,9 @@ func TestSayFindsSentencesAgain(t *testing.T) {
 		if got := w.Say(english); got != want {
 			t.Errorf("%q\n got %q\nwant %q", english, got, want)
 		}
+	}
+	if long := strings.Repeat("a: b; c. D, ", 1<<17); w.Say(long) != long {
+		t.Error("a text longer than any sentence is taken apart")
 	}
 	if w.Knows("an unheard-of thing") || !w.Knows("on target") {
 		t.Error("what is known is told wrongly")
