@@ -320,11 +320,15 @@ func measureFrame(p picture, spec Spec, lens Lens, pr prior, c candidate, most f
 			reach = max(10, 0.003*diagonal)
 		}
 		var absent float64
-		f.obs, absent = readSides(&p, spec, lens, f.fit.view, reach)
-		if round == 2 && absent > maxAbsent {
+		samples := sideSamples / 2
+		if round == 2 {
+			samples = sideSamples
+		}
+		f.obs, absent = readSides(&p, spec, lens, f.fit.view, reach, samples)
+		if round > 0 && absent > maxAbsent {
 			return nil
 		}
-		if len(f.obs) < 4*sideSamples/4 {
+		if len(f.obs) < samples {
 			return nil
 		}
 		var ok bool
@@ -357,7 +361,7 @@ func addedCost(v *view, pr prior) float64 { return totalCost(v, nil, pr) }
 
 // readSides measures thin lines or steps along the four sides, whichever most of them are. absent is the largest
 // share of a side that is not there though nothing covers it.
-func readSides(p *picture, spec Spec, lens Lens, v view, reach float64) (kept []observation, absent float64) {
+func readSides(p *picture, spec Spec, lens Lens, v view, reach float64, samples int) (kept []observation, absent float64) {
 	q := Plane{fit: fitted{view: v}, lens: lens, unitMM: 1}
 	w, h := spec.WidthMM, spec.HeightMM
 	corners := [4]result.XY{{0, 0}, {w, 0}, {w, h}, {0, h}}
@@ -371,8 +375,8 @@ func readSides(p *picture, spec Spec, lens Lens, v view, reach float64) (kept []
 		a, b := corners[k], corners[(k+1)%4]
 		dir, length := unit(sub(b, a)), dist(a, b)
 		out := result.XY{dir[1], -dir[0]}
-		for i := range sideSamples {
-			mm := add(a, dir, length*(0.02+0.96*(float64(i)+0.5)/sideSamples))
+		for i := range samples {
+			mm := add(a, dir, length*(0.02+0.96*(float64(i)+0.5)/float64(samples)))
 			s, ok := p.strokeAt(&q, mm, dir, out, 0.5*length/sideSamples, reach)
 			if !ok {
 				missing[k] = append(missing[k], s)
@@ -402,7 +406,7 @@ func readSides(p *picture, spec Spec, lens Lens, v view, reach float64) (kept []
 		}
 	}
 	for k := range shown {
-		absent = max(absent, bare(shown[k], missing[k]))
+		absent = max(absent, bare(shown[k], missing[k], samples))
 	}
 	kept = all[:0]
 	for i, o := range all {
@@ -422,7 +426,7 @@ func readSides(p *picture, spec Spec, lens Lens, v view, reach float64) (kept []
 
 // bare is the share of a side's places where it is missing, yet what shows there is one of its two sides or both
 // changed over: an edge of something smaller, or the squares of a board, and nothing that lies on the side.
-func bare(shown, missing []stroke) float64 {
+func bare(shown, missing []stroke, samples int) float64 {
 	var near, far []float64
 	for _, s := range shown {
 		near, far = append(near, s.near), append(far, s.far)
@@ -438,7 +442,7 @@ func bare(shown, missing []stroke) float64 {
 			count++
 		}
 	}
-	return float64(count) / sideSamples
+	return float64(count) / float64(samples)
 }
 
 // strokeAt looks across a line of the plane at a point of it.

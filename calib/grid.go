@@ -13,7 +13,9 @@ const (
 	minComb       = 0.35  // strength of the comb of either family
 	minHits       = 0.30  // share of the places on lines where a line is found
 	maxHalfHits   = 0.45  // hits midway between lines over hits on lines: more, and the pitch is finer
-	minOddHits    = 0.30  // hits on every other line over hits on the rest: less, and the pitch is coarser
+	minOddHits    = 0.30  // hits on every other line over hits on the rest: less, and the pitch may be coarser
+	faintOddHits  = 0.12  // the same where those lines are faint, yet hit more often than
+	overBetween   = 3     // so many times what is hit midway between lines
 	mostGridMarks = 400
 )
 
@@ -138,6 +140,13 @@ type gridFit struct {
 	hits  gridHits
 
 	pitchRatio float64 // of the lines found over the thinnest lines there are, see finer
+	between    float64 // share of the places midway between lines where something like a line is
+}
+
+// coarser reports whether every other line is missing, so that the pitch is twice what was taken.
+func (g *gridFit) coarser() bool {
+	odd := g.hits.odd()
+	return odd < faintOddHits || odd < minOddHits && odd*g.hits.share() < overBetween*g.between
 }
 
 // growGrid measures lines outward from the middle, fitting as it goes.
@@ -284,7 +293,11 @@ func bounds(q *Plane, p *picture) (lo, hi result.XY) {
 func (g *gridFit) finer(p *picture, pitch float64, lens Lens) float64 {
 	best, most := 1.0, maxHalfHits*g.hits.share()
 	for _, n := range []float64{2, 3, 5} {
-		if _, between := readGrid(p, pitch, lens, g.fit.view, 1, 1/n, 130); between.share() > most {
+		_, between := readGrid(p, pitch, lens, g.fit.view, 1, 1/n, 130)
+		if n == 2 {
+			g.between = between.share()
+		}
+		if between.share() > most {
 			best, most = n, between.share()
 		}
 	}
@@ -307,7 +320,7 @@ func (g *gridFit) plane(p *picture, spec Spec, lens Lens) (*Plane, error) {
 	switch {
 	case g.pitchRatio != 1:
 		return nil, doubtful("there are lines midway between those found: the grid's pitch is finer than it seems; give the pitch of its thinnest lines, or use the card")
-	case g.hits.odd() < minOddHits:
+	case g.coarser():
 		return nil, doubtful("only every other line of the grid shows; free more of it from pieces, or use the card")
 	case g.fit.strained(g.prior) || g.fit.offCentre(g.prior):
 		return nil, doubtful("the lines found do not look like a square grid seen through a usual lens; use the card")
