@@ -138,9 +138,13 @@ func explicit(verb string) int {
 // book are the patterns, those with the most plain text first.
 func (t *tongue) book() []pattern {
 	t.once.Do(func() {
+		t.sentences = map[string]string{}
 		for english, text := range t.texts {
+			english, text = strings.TrimSuffix(english, "."), strings.TrimSuffix(text, ".")
 			if p, ok := newPattern(english, text); ok {
 				t.patterns = append(t.patterns, p)
+			} else if !hole.MatchString(english) {
+				t.sentences[english] = text
 			}
 		}
 		slices.SortFunc(t.patterns, func(a, b pattern) int {
@@ -181,28 +185,16 @@ func (t *tongue) say(text string, depth int) (said string, known bool) {
 // one finds a text as a whole, with or without a full stop.
 func (t *tongue) one(text string, depth int) (string, bool) {
 	text = bare(text)
-	bare := strings.TrimSuffix(text, ".")
-	for _, try := range []struct{ text, end string }{{text, ""}, {bare, "."}, {bare + ".", ""}} {
-		if try.end == "." && bare == text {
-			continue
-		}
-		other, ok := t.texts[try.text]
-		if !ok || hole.MatchString(try.text) {
-			other, ok = "", false
-			for _, p := range t.book() {
-				if other, ok = p.say(t, try.text, depth); ok {
-					break
-				}
-			}
-		}
-		if ok {
-			if bare == text {
-				other = strings.TrimSuffix(other, ".")
-			}
-			return other + try.end, true
-		}
+	ended, stopped := strings.CutSuffix(text, ".")
+	patterns := t.book()
+	other, ok := t.sentences[ended]
+	for i := 0; !ok && i < len(patterns); i++ {
+		other, ok = patterns[i].say(t, ended, depth)
 	}
-	return "", false
+	if ok && stopped {
+		other += "."
+	}
+	return other, ok
 }
 
 // headed finds "HEAD: REST" where REST is known as a whole and HEAD is known, or a name such as a file's.
@@ -256,11 +248,12 @@ func (t *tongue) parts(text, by string, depth int) (string, bool) {
 // longest finds the most pieces from the first that are known together, not all where whole is false: these were tried before.
 // Zero says that not even one is.
 func (t *tongue) longest(pieces []string, by string, whole bool, depth int) (said string, n int) {
-	most := len(pieces)
-	if !whole {
-		most--
+	const most = 6 // no known text has more
+	from := min(len(pieces), most)
+	if !whole && from == len(pieces) {
+		from--
 	}
-	for n := most; n >= 1; n-- {
+	for n := from; n >= 1; n-- {
 		part := strings.Join(pieces[:n], by)
 		if said, ok := t.one(part, depth); ok {
 			return said, n

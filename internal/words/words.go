@@ -23,8 +23,9 @@ type tongue struct {
 	texts   map[string]string       // from the English wording
 	decimal string                  // between whole and tenths
 
-	once     sync.Once
-	patterns []pattern // of the texts with verbs or facts, the most particular first
+	once      sync.Once
+	sentences map[string]string // texts without verbs and facts, without their full stop
+	patterns  []pattern         // of the texts with verbs or facts, the most particular first
 }
 
 // Languages are the codes of the languages there are, English first.
