@@ -14,6 +14,7 @@ import (
 	"time"
 
 	"github.com/chromedp/cdproto/cdp"
+	browserlog "github.com/chromedp/cdproto/log"
 	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/cdproto/runtime"
 	"github.com/chromedp/chromedp"
@@ -86,6 +87,11 @@ func open(t *testing.T, site *webtest.Site, s size, flags ...chromedp.ExecAlloca
 	if err := chromedp.Listen(ctx, v.listen); err != nil {
 		t.Fatal(err)
 	}
+	if _, err := chromedp.Run(ctx, func(ctx context.Context, t *chromedp.Target) (cdp.Empty, error) {
+		return cdp.Call(ctx, t, browserlog.Enable, cdp.Empty{})
+	}); err != nil {
+		t.Fatal(err)
+	}
 	how := []chromedp.EmulateViewportOption{}
 	if s.phone {
 		how = append(how, chromedp.EmulateMobile, chromedp.EmulateTouch, chromedp.EmulateScale(2), chromedp.EmulatePortrait)
@@ -101,6 +107,10 @@ func (v *view) listen(event any) {
 	switch e := event.(type) {
 	case *runtime.EventExceptionThrown:
 		v.faults = append(v.faults, fmt.Sprintf("%+v", e.ExceptionDetails))
+	case *browserlog.EventEntryAdded:
+		if e.Entry.Source == browserlog.EntrySourceSecurity || strings.Contains(e.Entry.Text, "Content Security Policy") {
+			v.faults = append(v.faults, e.Entry.Text)
+		}
 	case *runtime.EventConsoleAPICalled:
 		if e.Type == runtime.ConsoleAPICalledTypeError {
 			v.faults = append(v.faults, fmt.Sprintf("%+v", e.Args))
