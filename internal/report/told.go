@@ -24,7 +24,7 @@ func SettingsText(s result.Settings, say *words.Words) string {
 	add(s.RollGapMM != nil, func() string { return say.T("roll gap %s", lengthText(*s.RollGapMM, say)) })
 	add(s.SpeedDiffPct != nil, func() string { return say.T("roll speeds %s %% apart", say.Trimmed(*s.SpeedDiffPct, 1)) })
 	add(s.KnifeHours != nil, func() string { return say.T("knives sharpened %s h ago", say.Trimmed(*s.KnifeHours, 1)) })
-	add(s.ThroughputTPH != nil, func() string { return say.T("%s t/h", say.Trimmed(*s.ThroughputTPH, 1)) })
+	add(s.ThroughputTPH != nil, func() string { return say.Throughput(*s.ThroughputTPH) })
 	for _, word := range []string{s.Process, s.State} {
 		add(word != "", func() string { return say.T(word) })
 	}
@@ -34,5 +34,5 @@ func SettingsText(s result.Settings, say *words.Words) string {
 
 // lengthText is a length as it was set on the machine, without zeros that nobody set.
 func lengthText(mm float64, say *words.Words) string {
-	return say.Trimmed(say.InLengthUnit(mm), 2) + " " + say.LengthUnit()
+	return say.Limit(mm) + " " + say.LengthUnit()
 }

@@ -146,6 +146,14 @@ func (w *Words) PerMassUnit() string {
 	return "kg"
 }
 
+// Throughput prints so many tonnes an hour: "250 t/h", "276 short tons/h".
+func (w *Words) Throughput(tonnes float64) string {
+	if w.us() {
+		return w.Number(tonnes/tonnesPerShort, 0) + " short tons/h"
+	}
+	return w.Trimmed(tonnes, 1) + " t/h"
+}
+
 // Volume prints a volume of so many litres: "0.946 l", "1 qt".
 func (w *Words) Volume(litres float64) string {
 	if w.us() {

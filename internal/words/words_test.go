@@ -97,6 +97,8 @@ func TestUnits(t *testing.T) {
 		{us.Mass(453.59237), "1.000 lb"},
 		{(*Words)(nil).Mass(12), "12 g"},
 		{us.Volume(0.946352946), "1 qt"},
+		{us.Throughput(250), "276 short tons/h"},
+		{german(t).Throughput(250.5), "250,5 t/h"},
 		{us.Area(645.16), "1.000 in²"},
 		{us.LengthInterval(result.Estimate{Value: 25.4, Low: 12.7, High: 50.8}), "1.00 (0.50 to 2.00)"},
 	} {
