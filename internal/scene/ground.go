@@ -340,7 +340,8 @@ func (b *ground) speck(q XY) (rgb, float64) {
 		r := 0.08 + 0.3*h(1)*h(2)
 		at := XY{(float64(ix) + 0.12 + 0.76*h(3)) * cell, (float64(iy) + 0.12 + 0.76*h(4)) * cell}
 		d := rotate(sub(q, at), math.Cos(6*h(5)), math.Sin(6*h(5)))
-		if e := math.Hypot(d[0]*(0.4+0.6*h(6)), d[1]); e < r {
+		slim := max(0.4+0.6*h(6), r/0.43) // none longer than 0.86 mm
+		if e := math.Hypot(d[0]*slim, d[1]); e < r {
 			c := srgb8(214, 190, 132).mix(srgb8(112, 120, 62), h(7)).mix(srgb8(238, 226, 190), 0.6*h(8))
 			return c, smooth(r, 0.6*r, e)
 		}
