@@ -19,8 +19,9 @@ const (
 	mostGridMarks = 400
 )
 
-// bends are the distortions that are tried in turn, as displacement at half the diagonal: none, and a strong barrel.
-var bends = []float64{0, -0.05}
+// attempts are tried in turn: the lens's distortion as displacement at half the diagonal, none or a strong barrel, and
+// the closest lines that are looked for, px of the photo. Close lines come second: halves of wide squares look like them.
+var attempts = []struct{ bend, closestPx float64 }{{0, 20}, {0, 11}, {-0.05, 20}, {-0.05, 11}}
 
 // findGrid finds a drawn grid of square cells of known pitch.
 func findGrid(p picture, spec Spec, lens Lens) (*Plane, error) {
@@ -29,11 +30,11 @@ func findGrid(p picture, spec Spec, lens Lens) (*Plane, error) {
 		return nil, err
 	}
 	var first error
-	for _, bend := range bends {
-		if bend != 0 && lens.Profiled {
+	for _, a := range attempts {
+		if a.bend != 0 && lens.Profiled {
 			continue
 		}
-		out, err := gridOf(&p, segments, spec, lens, bend)
+		out, err := gridOf(&p, segments, spec, lens, a.bend, a.closestPx)
 		if err == nil {
 			return out, nil
 		}
@@ -45,9 +46,9 @@ func findGrid(p picture, spec Spec, lens Lens) (*Plane, error) {
 }
 
 // gridOf finds the grid among segments that a lens of some distortion shows.
-func gridOf(p *picture, segments []segment, spec Spec, lens Lens, bend float64) (*Plane, error) {
+func gridOf(p *picture, segments []segment, spec Spec, lens Lens, bend, closestPx float64) (*Plane, error) {
 	pr := priors(lens, p.width, p.height)
-	start, ok := latticeStart(*p, segments, spec.PitchMM, lens, pr, bend)
+	start, ok := latticeStart(*p, segments, spec.PitchMM, lens, pr, bend, closestPx)
 	if !ok {
 		return nil, noRuler("no grid of straight lines in the photo; keep half of its lines free of pieces, and the photo sharp")
 	}
@@ -77,7 +78,7 @@ func gridOf(p *picture, segments []segment, spec Spec, lens Lens, bend float64) 
 
 // latticeStart finds the grid in the middle of the photo: two families of lines, their vanishing
 // points, and the comb of each.
-func latticeStart(p picture, segments []segment, pitch float64, lens Lens, pr prior, bend float64) (view, bool) {
+func latticeStart(p picture, segments []segment, pitch float64, lens Lens, pr prior, bend, closestPx float64) (view, bool) {
 	n := normalise{result.XY{float64(p.width) / 2, float64(p.height) / 2}, math.Hypot(float64(p.width), float64(p.height)) / 2}
 	bent := view{p: pr.mean, radii: n.radius}
 	bent.p[pK1] = bend
@@ -103,7 +104,7 @@ func latticeStart(p picture, segments []segment, pitch float64, lens Lens, pr pr
 		return view{}, false
 	}
 	// Lines of the first family run along x: their y is what is periodic, and the other way round.
-	shortest := 10 * 2 / n.radius // px of the photo, generous
+	shortest := closestPx / n.radius
 	sy, y0, qa := comb(positions(fa, h, 1), shortest, 1)
 	sx, x0, qb := comb(positions(fb, h, 0), shortest, 1)
 	if qa < minComb || qb < minComb {
