@@ -64,7 +64,13 @@ func Document(all []Summary, falses []False, times []Timing) string {
 		}
 	}
 	fmt.Fprintf(&b, "Over all %.0f scales the 95 %% interval holds the truth in %.1f %%.\n\n", n, 100*holds/n)
-	section(&b, "Not reached", Missed(all))
+	missed := Missed(all)
+	for _, t := range times {
+		if t.Over() > goalDecodes {
+			missed = append(missed, fmt.Sprintf("%s: finding it takes %.2f decodes, not %g", t.Ruler, t.Over(), goalDecodes))
+		}
+	}
+	section(&b, "Not reached", missed)
 	b.WriteString("## Photos without a ruler\n\nPatterns and chop; each kind of ruler is asked for where the photo holds nothing that it is made of (no square lattice for a grid,\nno ticks for a rule, no rectangle for a frame).\n\n")
 	b.WriteString(FalseReport(falses))
 	b.WriteByte('\n')

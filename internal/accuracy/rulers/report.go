@@ -11,6 +11,7 @@ const (
 	goalCornerPx = 0.15
 	goalFound    = 0.98
 	goalAlongPct = 0.5
+	goalDecodes  = 0.8
 
 	manyScenes = 100
 )
