@@ -59,7 +59,7 @@ accuracy: ## measures rendered scenes and real photographs against their truth; 
 	go run ./internal/estimate/coverage/table $(if $(SHORT),-short -photos 1) | tee build/coverage.txt
 	go run ./internal/compare/coverage/table -draws $(if $(SHORT),60,500) | tee -a build/coverage.txt
 	$(if $(SHORT),,cp build/coverage.txt docs/coverage.txt)
-	go run ./internal/accuracy/rulers/table -seeds $(SEEDS) $(if $(SHORT),-scenes 3 -false 12 -time 1,$(if $(filter reporting,$(SEEDS)),-out docs/rulers.md))
+	go run ./internal/accuracy/rulers/table -seeds $(SEEDS) $(if $(SHORT),-scenes 3 -false 12 -time 0,-scenes 100 $(if $(filter reporting,$(SEEDS)),-out docs/rulers.md))
 	go run ./internal/accuracy --seeds $(SEEDS) --python $(PYTHON) $(if $(SHORT),--short,$(if $(filter reporting,$(SEEDS)),--out docs/accuracy.md)) $(ACCURACY)
 
 bench: ## time and memory of a whole measurement, over a mere decode and over scikit-image; BATCH="--small 2000 --full 60" of a folder
