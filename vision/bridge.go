@@ -12,11 +12,7 @@ const (
 	mostBridgeMM  = 9.0  // from one end to the other
 	bridgeAngle   = 0.42 // radians between either end and the line across, at most
 	bridgeAngles  = 0.62 // of both ends together
-	leastBridgeMM = 0.6  // shorter, nothing lies across: the piece was cut for no reason, if its sides run on
-	healAngles    = 0.35 // radians between the two halves then
-	healStep      = 0.12 // of the width, by which a side may jump there
-	leastHealed   = 3.5  // length over width of the whole
-	likeHalves    = 12.0 // CIE 1976 difference between the halves
+	leastBridgeMM = 0.6  // shorter, nothing lies across
 	sideStep      = 0.30 // of the width, by which a side may jump across
 	sideStepMM    = 0.35 // and as much on top
 	mouthReachMM  = 3.0  // of the piece behind a cut that tells its direction
@@ -177,22 +173,23 @@ func (s *splitter) faces(a, b part, m, n mouth) (cost float64, ok bool) {
 	if width > mostBaseMM*s.pxPerMM || step > sideStep*width+sideStepMM*s.pxPerMM || (l0-r0)*(l1-r1) <= 0 {
 		return 0, false
 	}
-	if width < leastMouth*math.Max(thickness(a), thickness(b)) {
+	_, thickA := proportions(a)
+	_, thickB := proportions(b)
+	if width < leastMouth*math.Max(thickA, thickB) {
 		return 0, false
 	}
 	return x + y + step/(width+s.pxPerMM), true
 }
 
-// thickness is the part's mean width.
-func thickness(p part) float64 {
-	_, t := shape.Geodesic(math.Abs(shape.Area(p.outline)), shape.Perimeter(p.outline))
-	return t
+// proportions are the part's geodesic length and mean width.
+func proportions(p part) (length, thick float64) {
+	return shape.Geodesic(math.Abs(shape.Area(p.outline)), shape.Perimeter(p.outline))
 }
 
 // strawOf tells whether the two ends make a slender piece.
 func (s *splitter) strawOf(a, b part, c span) bool {
 	p, _ := unite(a, b, c.m, c.n)
-	length, thick := shape.Geodesic(math.Abs(shape.Area(p.outline)), shape.Perimeter(p.outline))
+	length, thick := proportions(p)
 	return length > leastBridged*thick
 }
 

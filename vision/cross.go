@@ -197,9 +197,8 @@ func (q *part) addSide(to result.XY) {
 
 // slender tells whether the outline is that of a straw: long against its mean width.
 func (s *splitter) slender(p part) bool {
-	area := math.Abs(shape.Area(p.outline))
-	length, thick := shape.Geodesic(area, shape.Perimeter(p.outline))
-	return area >= s.minArea && length > 2*thick
+	length, thick := proportions(p)
+	return bigEnough(p, s.minArea) && length > 2*thick
 }
 
 // butting parts a straw whose end lies against the side of another piece: two hollows as far apart

@@ -13,7 +13,6 @@ import (
 const (
 	plainSolidity = 0.96 // no hollow worth a look above it
 	slightTurn    = 0.30 // radians that the outline turns inward at a neck, at least
-	hollowTurn    = 0.55 // and where a slender piece butts
 	cutLimit      = 0.4  // probability
 	mostJudged    = 16   // necks of one part
 	maxParts      = 60   // of one blob
@@ -144,7 +143,6 @@ type neck struct {
 	turn         [2]float64 // of the outline at both ends, rad; negative: hollow
 	length, cost float64
 	arc          float64 // shorter way round between the ends
-	pair         bool    // the outline is hollow at both ends
 }
 
 // necks lists the promising cuts between a hollow point and another point of the outline.
@@ -169,7 +167,7 @@ func (s *splitter) necks(line []result.XY) []neck {
 			// A hollow at the other end too speaks for the cut.
 			cost := d / arc * (1.25 - 0.5*math.Min(1, math.Max(0, -turn[j])))
 			if cost < best.cost && s.inside(line[i], line[j]) {
-				best = neck{i, j, line[i], line[j], [2]float64{turn[i], turn[j]}, d, cost, arc, turn[j] < -0.7*hollowTurn}
+				best = neck{i, j, line[i], line[j], [2]float64{turn[i], turn[j]}, d, cost, arc}
 			}
 		}
 		if !math.IsInf(best.cost, 1) {

@@ -4,6 +4,7 @@ import (
 	"math"
 	"math/rand/v2"
 
+	"gristmark/internal/fit/descent"
 	"gristmark/vision"
 )
 
@@ -19,7 +20,7 @@ type perceptron struct {
 
 func fit(train []example, hidden, epochs int, g *rand.Rand) *perceptron {
 	n := newPerceptron(train, hidden, g)
-	a1, a2 := newAdam(len(n.w1)), newAdam(len(n.w2))
+	a1, a2 := descent.NewAdam(len(n.w1)), descent.NewAdam(len(n.w2))
 	order := g.Perm(len(train))
 	const batch = 32
 	for e := range epochs {
@@ -31,8 +32,8 @@ func fit(train []example, hidden, epochs int, g *rand.Rand) *perceptron {
 			for _, i := range part {
 				n.gradient(&train[i], g1, g2, g)
 			}
-			a1.step(n.w1, g1, rate, float64(len(part)))
-			a2.step(n.w2, g2, rate, float64(len(part)))
+			a1.Step(n.w1, g1, rate, float64(len(part)))
+			a2.Step(n.w2, g2, rate, float64(len(part)))
 		}
 	}
 	return n
@@ -132,40 +133,13 @@ func softmax(o [4]float64, heat float64) (p [4]float64) {
 	return p
 }
 
-// adam is Kingma & Ba 2015 (arXiv:1412.6980) with decoupled weight decay.
-type adam struct {
-	m, v []float64
-	t    int
-}
-
-func newAdam(n int) *adam { return &adam{make([]float64, n), make([]float64, n), 0} }
-
-func (a *adam) step(w, g []float64, rate, n float64) {
-	a.t++
-	c1, c2 := 1-math.Pow(0.9, float64(a.t)), 1-math.Pow(0.999, float64(a.t))
-	for i := range w {
-		d := g[i] / n
-		a.m[i] = 0.9*a.m[i] + 0.1*d
-		a.v[i] = 0.999*a.v[i] + 0.001*d*d
-		w[i] -= rate * (a.m[i]/c1/(math.Sqrt(a.v[i]/c2)+1e-8) + 3e-3*w[i])
-	}
-}
-
 func (n *perceptron) model(how string) vision.Model {
-	m := vision.Model{Features: vision.FeatureNames(), Mean: round(n.mean), SD: round(n.sd), Prior: n.prior, Heat: n.heat, Height: round(n.height), Fitted: how}
+	m := vision.Model{Features: vision.FeatureNames(), Mean: descent.Round(n.mean), SD: descent.Round(n.sd), Prior: n.prior, Heat: n.heat, Height: descent.Round(n.height), Fitted: how}
 	for u := range n.hidden {
-		m.Hidden = append(m.Hidden, round(n.w1[u*(n.in+1):(u+1)*(n.in+1)]))
+		m.Hidden = append(m.Hidden, descent.Round(n.w1[u*(n.in+1):(u+1)*(n.in+1)]))
 	}
 	for c := range 4 {
-		m.Output = append(m.Output, round(n.w2[c*(n.hidden+1):(c+1)*(n.hidden+1)]))
+		m.Output = append(m.Output, descent.Round(n.w2[c*(n.hidden+1):(c+1)*(n.hidden+1)]))
 	}
 	return m
-}
-
-func round(v []float64) []float64 {
-	out := make([]float64, len(v))
-	for i, x := range v {
-		out[i] = math.Round(x*1e5) / 1e5
-	}
-	return out
 }

@@ -21,8 +21,8 @@ func main() {
 	scenes := flag.String("scenes", "build/cuts", "folder of rendered scenes with truth and labels")
 	out := flag.String("out", "vision/cuts.json", "where the model goes")
 	kept := flag.String("examples", "", "file that keeps the examples, to fit again without looking again")
-	hidden := flag.Int("hidden", 12, "hidden units")
-	epochs := flag.Int("epochs", 150, "passes over the examples")
+	hidden := flag.Int("hidden", 8, "hidden units")
+	epochs := flag.Int("epochs", 80, "passes over the examples")
 	seed := flag.Uint64("seed", 1, "of the starting weights and the order")
 	flag.Parse()
 	if err := run(*scenes, *kept, *out, *hidden, *epochs, *seed); err != nil {

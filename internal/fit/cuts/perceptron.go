@@ -5,6 +5,7 @@ import (
 	"math"
 	"math/rand/v2"
 
+	"gristmark/internal/fit/descent"
 	"gristmark/vision"
 )
 
@@ -17,7 +18,7 @@ type perceptron struct {
 
 func fit(train []example, hidden, epochs int, g *rand.Rand) *perceptron {
 	n := newPerceptron(train, hidden, g)
-	a1, a2 := newAdam(len(n.w1)), newAdam(len(n.w2))
+	a1, a2 := descent.NewAdam(len(n.w1)), descent.NewAdam(len(n.w2))
 	order := g.Perm(len(train))
 	const batch = 64
 	for e := range epochs {
@@ -29,8 +30,8 @@ func fit(train []example, hidden, epochs int, g *rand.Rand) *perceptron {
 			for _, i := range part {
 				n.gradient(&train[i], g1, g2, g)
 			}
-			a1.step(n.w1, g1, rate, float64(len(part)))
-			a2.step(n.w2, g2, rate, float64(len(part)))
+			a1.Step(n.w1, g1, rate, float64(len(part)))
+			a2.Step(n.w2, g2, rate, float64(len(part)))
 		}
 	}
 	return n
@@ -94,39 +95,12 @@ func (n *perceptron) gradient(e *example, g1, g2 []float64, g *rand.Rand) {
 	g2[n.hidden] += d
 }
 
-// adam is Kingma & Ba 2015 (arXiv:1412.6980) with decoupled weight decay.
-type adam struct {
-	m, v []float64
-	t    int
-}
-
-func newAdam(n int) *adam { return &adam{make([]float64, n), make([]float64, n), 0} }
-
-func (a *adam) step(w, g []float64, rate, n float64) {
-	a.t++
-	c1, c2 := 1-math.Pow(0.9, float64(a.t)), 1-math.Pow(0.999, float64(a.t))
-	for i := range w {
-		d := g[i] / n
-		a.m[i] = 0.9*a.m[i] + 0.1*d
-		a.v[i] = 0.999*a.v[i] + 0.001*d*d
-		w[i] -= rate * (a.m[i]/c1/(math.Sqrt(a.v[i]/c2)+1e-8) + 3e-3*w[i])
-	}
-}
-
 func (n *perceptron) model(how string) vision.CutModel {
-	m := vision.CutModel{Features: vision.CutFeatureNames(), Mean: round(n.mean), SD: round(n.sd), Output: round(n.w2), Fitted: how}
+	m := vision.CutModel{Features: vision.CutFeatureNames(), Mean: descent.Round(n.mean), SD: descent.Round(n.sd), Output: descent.Round(n.w2), Fitted: how}
 	for u := range n.hidden {
-		m.Hidden = append(m.Hidden, round(n.w1[u*(n.in+1):(u+1)*(n.in+1)]))
+		m.Hidden = append(m.Hidden, descent.Round(n.w1[u*(n.in+1):(u+1)*(n.in+1)]))
 	}
 	return m
-}
-
-func round(v []float64) []float64 {
-	out := make([]float64, len(v))
-	for i, x := range v {
-		out[i] = math.Round(x*1e5) / 1e5
-	}
-	return out
 }
 
 // report prints how well the model tells cuts, and how its probabilities come true.
