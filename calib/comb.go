@@ -40,28 +40,40 @@ func (p *picture) readRows(of *strip, n int, d float64) *strip {
 	return &s
 }
 
-// readRow reads n px of a row, d px beside the line.
+// readRow reads n px of a row, d px beside the line: the green channel as stored, interpolated; 128 outside the photo.
 func (p *picture) readRow(s *strip, n int, d float64) []float64 {
 	row := make([]float64, n)
-	q := s.at(0, d)
+	q, end := s.at(0, d), s.at(float64(n), d)
+	x, y := q[0]-0.5, q[1]-0.5 // where pixels have their middles
+	if p.wellShows(q) && p.wellShows(end) {
+		for i := range row {
+			row[i] = p.toneWithin(x+float64(i)*s.dir[0], y+float64(i)*s.dir[1])
+		}
+		return row
+	}
 	for i := range row {
-		row[i] = p.tone(q[0]+float64(i)*s.dir[0], q[1]+float64(i)*s.dir[1])
+		row[i] = 128
+		u, v := x+float64(i)*s.dir[0], y+float64(i)*s.dir[1]
+		if u >= 0 && v >= 0 && u < float64(p.width-1) && v < float64(p.height-1) {
+			row[i] = p.toneWithin(u, v)
+		}
 	}
 	return row
 }
 
-// tone is the green channel as stored, interpolated; 128 outside the photo.
-func (p *picture) tone(x, y float64) float64 {
-	x, y = x-0.5, y-0.5
-	if !(x >= 0 && y >= 0 && x < float64(p.width-1) && y < float64(p.height-1)) {
-		return 128
-	}
+// wellShows reports whether the photo shows a place and two px around it.
+func (p *picture) wellShows(q result.XY) bool {
+	return q[0] > 2 && q[1] > 2 && q[0] < float64(p.width-2) && q[1] < float64(p.height-2)
+}
+
+// toneWithin is the green channel between four pixels' middles; a pixel's own middle has whole numbers.
+func (p *picture) toneWithin(x, y float64) float64 {
 	ix, iy := int(x), int(y)
 	fx, fy := x-float64(ix), y-float64(iy)
 	i := iy*p.step + 3*ix + 1
-	a := float64(p.pix[i])*(1-fx) + float64(p.pix[i+3])*fx
-	i += p.step
-	b := float64(p.pix[i])*(1-fx) + float64(p.pix[i+3])*fx
+	upper, lower := p.pix[i:i+4:i+4], p.pix[i+p.step:i+p.step+4]
+	a := float64(upper[0])*(1-fx) + float64(upper[3])*fx
+	b := float64(lower[0])*(1-fx) + float64(lower[3])*fx
 	return a*(1-fy) + b*fy
 }
 

@@ -320,10 +320,7 @@ func measureFrame(p picture, spec Spec, lens Lens, pr prior, c candidate, most f
 			reach = max(10, 0.003*diagonal)
 		}
 		var absent float64
-		samples := sideSamples / 2
-		if round == 2 {
-			samples = sideSamples
-		}
+		samples := sideSamples >> (2 - round)
 		f.obs, absent = readSides(&p, spec, lens, f.fit.view, reach, samples)
 		if round > 0 && absent > maxAbsent {
 			return nil

@@ -147,8 +147,8 @@ func fitSheet(p picture, lens Lens, sheet card.Sheet, byID map[int]card.Marker, 
 	if s.fit, ok = fit(start, rough, pr, roughly); !ok {
 		return s, false
 	}
-	for round := range 4 {
-		if round == 3 {
+	for round := range finalRound + 2 {
+		if round > finalRound {
 			if lens.Profiled || !s.fit.offCentre(pr) {
 				break
 			}
@@ -158,12 +158,12 @@ func fitSheet(p picture, lens Lens, sheet card.Sheet, byID map[int]card.Marker, 
 		s.markers = s.markers[:0]
 		s.obs = s.obs[:0]
 		for _, m := range sheet.Markers {
-			if obs := s.measure(p, lens, m, round == 0, len(s.markers)); len(obs) > 0 {
+			if obs := s.measure(p, lens, m, round, len(s.markers)); len(obs) > 0 {
 				s.obs = append(s.obs, obs...)
 				s.markers = append(s.markers, m)
 			}
 		}
-		if len(s.obs) < 8*minMarkers {
+		if len(s.obs) < 4*minMarkers*min(2, 1+round/finalRound) {
 			return s, false
 		}
 		enough := finely
@@ -181,23 +181,30 @@ func fitSheet(p picture, lens Lens, sheet card.Sheet, byID map[int]card.Marker, 
 // pieces of a marker's side that are measured, between the corner cells.
 const pieces = 4
 
+// finalRound is when all of them are; the rounds before show where to look.
+const finalRound = 2
+
 // measure looks for the four sides of a marker where the view puts them; nil when too little of it
-// shows. The first time it looks further out.
-func (s *sighting) measure(p picture, lens Lens, m card.Marker, first bool, index int) []observation {
+// shows. The first time it looks further out, and before the last at every other piece.
+func (s *sighting) measure(p picture, lens Lens, m card.Marker, round, index int) []observation {
 	q := Plane{fit: s.fit, lens: lens, unitMM: 1}
 	c := m.Corners()
 	cell := m.CellMM()
 	var out []observation
 	var lo, hi []float64
+	every := 1
+	if round < finalRound {
+		every = 2
+	}
 	for k := range 4 {
 		a, b := c[k], c[(k+1)%4]
 		dir := unit(sub(b, a))
 		normal := result.XY{dir[1], -dir[0]} // outward: corners run clockwise with y down
 		length := m.SizeMM - 2*cell
-		for i := range pieces {
+		for i := (k + round) % every; i < pieces; i += every {
 			t := cell + length*(float64(i)+0.5)/pieces
 			mm := add(a, dir, t)
-			e, ok := s.look(&p, &q, mm, dir, normal, length/pieces, cell, first)
+			e, ok := s.look(&p, &q, mm, dir, normal, length/pieces, cell, round == 0)
 			if !ok {
 				continue
 			}
@@ -207,7 +214,8 @@ func (s *sighting) measure(p picture, lens Lens, m card.Marker, first bool, inde
 			})
 		}
 	}
-	if len(out) < 2*pieces {
+	least := 2 * pieces / every
+	if len(out) < least {
 		return nil
 	}
 	// Pieces whose two sides are not as dark and as light as the marker's others are covered.
@@ -218,7 +226,7 @@ func (s *sighting) measure(p picture, lens Lens, m card.Marker, first bool, inde
 			kept = append(kept, o)
 		}
 	}
-	if len(kept) < 2*pieces || h < 1.8*l {
+	if len(kept) < least || h < 1.8*l {
 		return nil
 	}
 	return kept

@@ -7,7 +7,6 @@
 #include <opencv2/core.hpp>
 #include <opencv2/core/version.hpp>
 #include <opencv2/imgproc.hpp>
-#include <opencv2/ximgproc/fast_line_detector.hpp>
 
 #if CV_VERSION_MAJOR > 4 || (CV_VERSION_MAJOR == 4 && CV_VERSION_MINOR >= 7)
 #define GM_ARUCO_CLASS 1
@@ -28,16 +27,52 @@ template <class P> void set(P &p, int window_min, int window_max, int window_ste
     p.minMarkerDistanceRate = 0.03;
 }
 
+// The mean grey of n columns of two rows each, weighed as OpenCV does.
+template <int N> void mean_grey(const unsigned char *a, const unsigned char *b, unsigned char *out, int ow) {
+    for (int x = 0; x < ow; x++, a += 3 * N, b += 3 * N) {
+        int blue = 0, green = 0, red = 0;
+#pragma GCC unroll 8
+        for (int k = 0; k < N; k++) {
+            blue += a[3 * k] + b[3 * k];
+            green += a[3 * k + 1] + b[3 * k + 1];
+            red += a[3 * k + 2] + b[3 * k + 2];
+        }
+        out[x] = static_cast<unsigned char>((29 * blue + 150 * green + 77 * red + 256 * N) / (512 * N));
+    }
+}
+
+void shrink_rows(const unsigned char *a, const unsigned char *b, int n, unsigned char *out, int ow) {
+    switch (n) {
+    case 4: return mean_grey<4>(a, b, out, ow);
+    case 5: return mean_grey<5>(a, b, out, ow);
+    case 6: return mean_grey<6>(a, b, out, ow);
+    case 7: return mean_grey<7>(a, b, out, ow);
+    }
+    for (int x = 0; x < ow; x++, a += 3 * n, b += 3 * n) {
+        int sum = 0;
+        for (int k = 0; k < n; k++)
+            sum += 29 * (a[3 * k] + b[3 * k]) + 150 * (a[3 * k + 1] + b[3 * k + 1]) + 77 * (a[3 * k + 2] + b[3 * k + 2]);
+        out[x] = static_cast<unsigned char>((sum + 256 * n) / (512 * n));
+    }
+}
+
 }  // namespace
 
-int gm_shrink_grey(const unsigned char *bgr, int w, int h, int step, unsigned char *out, int ow, int oh) try {
+int gm_shrink_grey(const unsigned char *bgr, int w, int h, int step, unsigned char *out, int ow, int oh, int half) try {
     const cv::Mat in(h, w, CV_8UC3, const_cast<unsigned char *>(bgr), step);
-    cv::Mat grey(oh, ow, CV_8UC1, out);
+    cv::Mat grey(oh, ow, CV_8UC1, out), small;
+    const int n = h / oh;
+    if (half && n > 3) {
+        for (int y = 0; y < oh; y++) {  // two rows of each n, as far from the middle one
+            const unsigned char *rows = bgr + static_cast<size_t>(step) * n * y;
+            shrink_rows(rows + step * (n / 4), rows + step * (n - 1 - n / 4), n, out + static_cast<size_t>(ow) * y, ow);
+        }
+        return 0;
+    }
     if (ow == w && oh == h) {
         cv::cvtColor(in, grey, cv::COLOR_BGR2GRAY);
         return 0;
     }
-    cv::Mat small;
     cv::resize(in, small, cv::Size(ow, oh), 0, 0, cv::INTER_AREA);
     cv::cvtColor(small, grey, cv::COLOR_BGR2GRAY);
     return 0;
@@ -72,13 +107,20 @@ int gm_find_markers(const unsigned char *grey, int w, int h, int window_min, int
     return -1;
 }
 
-int gm_find_segments(const unsigned char *grey, int w, int h, int fine, float *ends, int max) try {
+int gm_find_edges(const unsigned char *grey, int w, int h, unsigned char *edges) try {
+    const cv::Mat in(h, w, CV_8UC1, const_cast<unsigned char *>(grey));
+    cv::Mat out(h, w, CV_8UC1, edges);
+    // The thresholds are of Sobel sums: a step of some ten grey levels counts.
+    cv::Canny(in, out, 30, 60, 3);
+    return 0;
+} catch (...) {
+    return -1;
+}
+
+int gm_find_segments(const unsigned char *grey, int w, int h, float *ends, int max) try {
     const cv::Mat in(h, w, CV_8UC1, const_cast<unsigned char *>(grey));
     std::vector<cv::Vec4f> lines;
-    if (fine)
-        cv::createLineSegmentDetector(cv::LSD_REFINE_NONE, 1.0)->detect(in, lines);
-    else  // Canny's thresholds are of Sobel sums: a step of some ten grey levels counts.
-        cv::ximgproc::createFastLineDetector(8, 1.414f, 30, 60, 3, false)->detect(in, lines);
+    cv::createLineSegmentDetector(cv::LSD_REFINE_NONE, 1.0)->detect(in, lines);
     const int n = std::min<int>(max, static_cast<int>(lines.size()));
     for (int i = 0; i < n; i++)
         for (int k = 0; k < 4; k++) ends[4 * i + k] = lines[i][k];

@@ -48,11 +48,5 @@ func (p *picture) at(x, y float64) float32 {
 	if !(x >= 0 && y >= 0 && x < float64(p.width-1) && y < float64(p.height-1)) {
 		return -1
 	}
-	ix, iy := int(x), int(y)
-	fx, fy := float32(x-float64(ix)), float32(y-float64(iy))
-	i := iy*p.step + 3*ix + 1
-	a := light[p.pix[i]]*(1-fx) + light[p.pix[i+3]]*fx
-	i += p.step
-	b := light[p.pix[i]]*(1-fx) + light[p.pix[i+3]]*fx
-	return a*(1-fy) + b*fy
+	return p.between(x, y)
 }

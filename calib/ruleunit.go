@@ -82,23 +82,43 @@ func (r *ruleFit) findLean() {
 		}
 	}
 	every := max(1, (r.last-r.first)/leanTicks)
-	top, best := r.usual(), math.Inf(-1)
-	var lean [2]float64
-	for i := -leanSteps; i <= leanSteps; i++ {
-		for j := -leanSteps; j <= leanSteps; j++ {
-			r.lean = [2]float64{mostLean * float64(i) / leanSteps, mostLean * float64(j) / leanSteps}
-			sum := -1e-3 * top * float64(i*i+j*j) // the least of what serves as well
-			for _, k := range rows {
-				for n := r.first; n <= r.last; n += every {
-					sum += max(0, min(1.3*top, r.darkness(k, n)))
-				}
+	top := r.usual()
+	score := func(i, j int) float64 {
+		r.lean = [2]float64{mostLean * float64(i) / leanSteps, mostLean * float64(j) / leanSteps}
+		sum := -1e-3 * top * float64(i*i+j*j) // the least of what serves as well
+		for _, k := range rows {
+			for n := r.first; n <= r.last; n += every {
+				sum += max(0, min(1.3*top, r.darkness(k, n)))
 			}
-			if sum > best {
-				best, lean = sum, r.lean
+		}
+		return sum
+	}
+	i, j := climb(leanSteps, score)
+	score(i, j)
+}
+
+// climb finds where on a grid from -n to n a score is the largest: on every other place, then next to the best.
+func climb(n int, score func(i, j int) float64) (i, j int) {
+	best := math.Inf(-1)
+	try := func(u, v int) {
+		if s := score(u, v); s > best {
+			best, i, j = s, u, v
+		}
+	}
+	for u := -n; u <= n; u += 2 {
+		for v := -n; v <= n; v += 2 {
+			try(u, v)
+		}
+	}
+	a, b := i, j
+	for u := max(-n, a-1); u <= min(n, a+1); u++ {
+		for v := max(-n, b-1); v <= min(n, b+1); v++ {
+			if u != a || v != b {
+				try(u, v)
 			}
 		}
 	}
-	r.lean = lean
+	return i, j
 }
 
 // class is every m-th value from k on.

@@ -38,7 +38,7 @@ func readMarkers(p picture) ([]found, error) {
 				continue // there is nothing larger
 			}
 			var err error
-			if small, sx, sy, err = p.shrink(s.pixels); err != nil {
+			if small, sx, sy, err = p.shrinkFast(s.pixels); err != nil {
 				return nil, err
 			}
 			pixels = s.pixels

@@ -19,28 +19,11 @@ type stroke struct {
 // findStroke reads across c, along the unit vector normal, averaged over span px along tangent, and
 // finds a thin line or a step within reach px. The middle of a line is the centroid of its light.
 func (p *picture) findStroke(c, tangent, normal result.XY, span, reach float64) (stroke, bool) {
-	n := min(int(math.Round(2*reach/profileStep)), maxProfile)
-	if n < 8 {
+	v, ok := p.readAcross(c, tangent, normal, span, reach)
+	if !ok {
 		return stroke{near: -1, far: -1}, false
 	}
-	lines := max(3, min(int(span), 10))
-	var v [maxProfile]float64
-	step := 2 * reach / float64(n)
-	for i := range lines {
-		s := span * ((float64(i)+0.5)/float64(lines) - 0.5)
-		for j := range n {
-			d := -reach + (float64(j)+0.5)*step
-			q := p.at(c[0]+s*tangent[0]+d*normal[0], c[1]+s*tangent[1]+d*normal[1])
-			if q < 0 {
-				return stroke{near: -1, far: -1}, false
-			}
-			v[j] += float64(q) / float64(lines)
-		}
-	}
-	s, ok := readStroke(v[:n], step, reach, c, normal)
-	ends := max(2, n/5)
-	s.near, s.far = median(v[:ends]), median(v[n-ends:n])
-	return s, ok
+	return readStroke(v.v[:v.n], v.step, reach, c, normal)
 }
 
 // minStroke is the least light, relative to the surroundings, by which a line must differ.
@@ -50,6 +33,7 @@ func readStroke(v []float64, step, reach float64, c, normal result.XY) (stroke, 
 	n, ends := len(v), max(2, len(v)/5)
 	near, far := median(v[:ends]), median(v[n-ends:])
 	base := func(j int) float64 { return near + (far-near)*float64(j)/float64(n-1) }
+	s := stroke{near: near, far: far}
 	peak := 0
 	for j := range n {
 		if math.Abs(v[j]-base(j)) > math.Abs(v[peak]-base(peak)) {
@@ -61,21 +45,21 @@ func readStroke(v []float64, step, reach float64, c, normal result.XY) (stroke, 
 	least := minStroke * math.Max((near+far)/2, 0.01)
 	switch {
 	case math.Abs(dev) > 1.2*math.Abs(stepHeight) && math.Abs(dev) > least:
-		return readLine(v, base, peak, step, reach, c, normal)
+		return readLine(s, v, base, peak, step, reach, c, normal)
 	case math.Abs(stepHeight) > 2*least && math.Abs(dev) < 0.9*math.Abs(stepHeight):
 		dark := 0.0
 		for _, q := range v {
 			dark += (far - q) / stepHeight * step
 		}
-		s := stroke{offset: dark - reach, height: stepHeight, edge: true}
+		s.offset, s.height, s.edge = dark-reach, stepHeight, true
 		s.at = add(c, normal, s.offset)
 		return s, math.Abs(s.offset) < 0.9*reach
 	}
-	return stroke{}, false
+	return s, false
 }
 
 // readLine takes the centroid of the peak's light down to a fifth of its height on both sides.
-func readLine(v []float64, base func(int) float64, peak int, step, reach float64, c, normal result.XY) (stroke, bool) {
+func readLine(s stroke, v []float64, base func(int) float64, peak int, step, reach float64, c, normal result.XY) (stroke, bool) {
 	dev := v[peak] - base(peak)
 	share := func(j int) float64 { return (v[j] - base(j)) / dev }
 	lo, hi := peak, peak
@@ -86,7 +70,7 @@ func readLine(v []float64, base func(int) float64, peak int, step, reach float64
 		hi++
 	}
 	if lo == 0 || hi == len(v)-1 {
-		return stroke{}, false
+		return s, false
 	}
 	var sum, at float64
 	for j := lo; j <= hi; j++ {
@@ -96,7 +80,7 @@ func readLine(v []float64, base func(int) float64, peak int, step, reach float64
 			at += w * (-reach + (float64(j)+0.5)*step)
 		}
 	}
-	s := stroke{offset: at / sum, height: dev}
+	s.offset, s.height = at/sum, dev
 	s.at = add(c, normal, s.offset)
 	return s, true
 }
