@@ -1,11 +1,14 @@
 package vision
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"image"
 
 	"gocv.io/x/gocv"
+
+	_ "gristmark/vision/lean" // the program starts without what is not used of OpenCV
 )
 
 // ErrNotDecoded says that the bytes are no picture that can be decoded.
@@ -14,19 +17,19 @@ var ErrNotDecoded = errors.New("vision: the picture cannot be decoded: take it a
 // Photo is a decoded photo, upright, 8-bit BGR. Close it.
 type Photo struct{ mat gocv.Mat }
 
-// Decode decodes a JPEG, PNG, TIFF or WebP file and turns it upright.
+// Decode decodes a JPEG or PNG file and turns it upright.
 // orientation is the EXIF orientation, 1..8; 0 means 1.
 func Decode(data []byte, orientation int) (*Photo, error) {
+	decode := decodeJPEG
+	if bytes.HasPrefix(data, []byte("\x89PNG")) {
+		decode = decodePNG
+	}
 	if len(data) == 0 {
 		return nil, ErrNotDecoded
 	}
-	mat, err := gocv.IMDecode(data, gocv.IMReadColor|gocv.IMReadIgnoreOrientation)
+	mat, err := decode(data)
 	if err != nil {
-		return nil, fmt.Errorf("%w (%v)", ErrNotDecoded, err)
-	}
-	if mat.Empty() {
-		mat.Close()
-		return nil, ErrNotDecoded
+		return nil, err
 	}
 	return upright(mat, orientation), nil
 }
