@@ -7,7 +7,7 @@
 # Needs root or sudo only when something is missing; without either it says in one line what to run.
 set -euo pipefail
 
-build_packages=(g++ pkg-config ca-certificates libopencv-dev libopencv-contrib-dev)
+build_packages=(g++ pkg-config ca-certificates libopencv-dev libopencv-contrib-dev libjpeg-dev)
 test_packages=(python3-skimage python3-openpyxl opencv-doc poppler-utils postgresql zsh fish groff-base man-db chromium npm curl)
 
 wanted=("${build_packages[@]}")

@@ -150,11 +150,7 @@ func (s *search) excludedCells(w, h int, polys [][]result.XY) (excluded, near []
 func (s *search) parts(p *Photo) []seen {
 	w, h := s.work.lab.w, s.work.lab.h
 	sp := splitter{cuts: s.cuts, oracle: s.oracle(), depth: s.depth, w: w, h: h, pxPerMM: s.pxPerMM, minArea: float64(s.minPx), contact: s.net, lab: &s.work.lab, smooth: frayed(s.field.noise)}
-	pix, err := p.mat.DataPtrUint8()
-	if err != nil {
-		pix = p.mat.ToBytes()
-	}
-	edge := edgeFinder{pix: pix, w: p.Width(), h: p.Height(), contrast: s.contrast, cw: w, ch: h, sx: s.work.sx, sy: s.work.sy}
+	edge := edgeFinder{pix: p.pixels(), w: p.Width(), h: p.Height(), contrast: s.contrast, cw: w, ch: h, sx: s.work.sx, sy: s.work.sy}
 	var out []seen
 	for i := range s.blobs {
 		for _, q := range sp.bridge(sp.split(s.blobs[i].outline)) {

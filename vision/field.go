@@ -4,8 +4,6 @@ import (
 	"math"
 	"slices"
 
-	"gocv.io/x/gocv"
-
 	"gristmark/internal/result"
 	"gristmark/vision/shape"
 )
@@ -319,62 +317,4 @@ func shrinkBy(mask []bool, w, h int, r float64) []bool {
 		out[i] = float64(v) > r
 	}
 	return out
-}
-
-// distanceTo is each cell's distance to the nearest cell whose mask equals target.
-func distanceTo(mask []bool, w, h int, target bool) []float32 {
-	src := make([]uint8, len(mask))
-	found := false
-	for i, m := range mask {
-		if m != target {
-			src[i] = 255
-		} else {
-			found = true
-		}
-	}
-	if !found {
-		out := make([]float32, len(mask))
-		for i := range out {
-			out[i] = math.MaxFloat32
-		}
-		return out
-	}
-	in, err := gocv.NewMatFromBytes(h, w, gocv.MatTypeCV8U, src)
-	if err != nil {
-		panic(err) // the sizes are ours
-	}
-	defer in.Close()
-	dist, labels := gocv.NewMat(), gocv.NewMat()
-	defer dist.Close()
-	defer labels.Close()
-	gocv.DistanceTransform(in, &dist, &labels, gocv.DistL2, gocv.DistanceMask5, gocv.DistanceLabelCComp)
-	data, err := dist.DataPtrFloat32()
-	if err != nil {
-		panic(err)
-	}
-	return append([]float32(nil), data...)
-}
-
-// components labels the 8-connected components of mask from 0; -1 outside.
-func components(mask []bool, w, h int) ([]int32, int) {
-	src := make([]uint8, len(mask))
-	for i, m := range mask {
-		if m {
-			src[i] = 255
-		}
-	}
-	in, err := gocv.NewMatFromBytes(h, w, gocv.MatTypeCV8U, src)
-	if err != nil {
-		panic(err)
-	}
-	defer in.Close()
-	labels := gocv.NewMat()
-	defer labels.Close()
-	n := gocv.ConnectedComponents(in, &labels)
-	raw := labels.ToBytes()
-	out := make([]int32, len(mask))
-	for i := range out {
-		out[i] = int32(uint32(raw[4*i])|uint32(raw[4*i+1])<<8|uint32(raw[4*i+2])<<16|uint32(raw[4*i+3])<<24) - 1
-	}
-	return out, n - 1
 }

@@ -1,11 +1,6 @@
 package vision
 
-import (
-	"image"
-	"math"
-
-	"gocv.io/x/gocv"
-)
+import "math"
 
 // A photo taken at dusk is grainy: each pixel has an error of its own, and specks of the tray look like fines. Where
 // the grain of the work image exceeds clearGrain (standard deviation, L*), the image is smoothed by a Gaussian a pixel wider
@@ -48,12 +43,12 @@ func calmSigma(grain float64) float64 {
 	return math.Min(grain/clearGrain/(2*math.SqrtPi)+1.0, mostCalm)
 }
 
-// calm smooths the work image, small, where the photo is grainy.
-func (wk *work) calm(small gocv.Mat) {
+// calm smooths the work image where the photo is grainy.
+func (wk *work) calm() {
 	wk.sigma = calmSigma(wk.lab.grain())
 	if wk.sigma == 0 {
 		return
 	}
-	gocv.GaussianBlur(small, &small, image.Point{}, wk.sigma, wk.sigma, gocv.BorderReplicate)
-	wk.bgr.pix, wk.lab = small.ToBytes(), toLab(small)
+	wk.bgr.smooth(wk.sigma)
+	wk.bgr.toLab(&wk.lab)
 }

@@ -4,7 +4,6 @@ import (
 	_ "embed"
 	"errors"
 	"image"
-	"image/color"
 	"math"
 
 	"gocv.io/x/gocv"
@@ -72,42 +71,31 @@ func (s *search) judgePixels() (*netMap, error) {
 	}
 	perPx := math.Min(netPxPerMM/s.pxPerMM, math.Sqrt(maxNetPx/float64(box.Dx()*box.Dy())))
 	m := &netMap{x0: float64(box.Min.X), y0: float64(box.Min.Y), perPx: perPx}
-	src, err := gocv.NewMatFromBytes(s.work.bgr.h, s.work.bgr.w, gocv.MatTypeCV8UC3, s.work.bgr.pix)
-	if err != nil {
-		return nil, err
-	}
-	defer src.Close()
-	img := shrinkAndPad(src, box, perPx)
-	defer img.Close()
-	m.w, m.h = img.Cols(), img.Rows()
-	return m, m.run(img)
+	img := shrinkAndPad(&s.work.bgr, box, perPx)
+	m.w, m.h = img.w, img.h
+	return m, m.run(&img)
 }
 
 // shrinkAndPad scales the box of the picture and repeats its right and lower border until the sides
 // are multiples of netStep.
-func shrinkAndPad(src gocv.Mat, box image.Rectangle, factor float64) gocv.Mat {
-	crop := src.Region(box)
-	defer crop.Close()
-	small := gocv.NewMat()
-	defer small.Close()
-	w, h := max(1, int(math.Round(float64(box.Dx())*factor))), max(1, int(math.Round(float64(box.Dy())*factor)))
-	how := gocv.InterpolationArea
-	if factor > 1 {
-		how = gocv.InterpolationLinear
-	}
-	gocv.Resize(crop, &small, image.Pt(w, h), 0, 0, how)
-	out := gocv.NewMat()
-	gocv.CopyMakeBorder(small, &out, 0, (netStep-h%netStep)%netStep, 0, (netStep-w%netStep)%netStep, gocv.BorderReplicate, color.RGBA{})
-	return out
+func shrinkAndPad(src *labImage, box image.Rectangle, factor float64) labImage {
+	size := image.Pt(max(1, int(math.Round(float64(box.Dx())*factor))), max(1, int(math.Round(float64(box.Dy())*factor))))
+	full := image.Pt((size.X+netStep-1)/netStep*netStep, (size.Y+netStep-1)/netStep*netStep)
+	return src.resizedPart(box, size, full)
 }
 
-func (m *netMap) run(img gocv.Mat) error {
+func (m *netMap) run(img *labImage) error {
+	src, err := gocv.NewMatFromBytes(img.h, img.w, gocv.MatTypeCV8UC3, img.pix)
+	if err != nil {
+		return err
+	}
+	defer src.Close()
 	net, err := takeNet()
 	if err != nil {
 		return err
 	}
 	defer returnNet(net)
-	blob := gocv.BlobFromImage(img, 1.0/255, image.Pt(img.Cols(), img.Rows()), gocv.NewScalar(127.5, 127.5, 127.5, 0), true, false)
+	blob := gocv.BlobFromImage(src, 1.0/255, image.Pt(img.w, img.h), gocv.NewScalar(127.5, 127.5, 127.5, 0), true, false)
 	defer blob.Close()
 	net.SetInput(blob, "")
 	out := net.Forward("")

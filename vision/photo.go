@@ -49,6 +49,15 @@ func FromImage(img image.Image, orientation int) (*Photo, error) {
 // Mat is the photo's pixels; it belongs to the photo.
 func (p *Photo) Mat() gocv.Mat { return p.mat }
 
+// pixels are the photo's, BGR row by row, in place.
+func (p *Photo) pixels() []uint8 {
+	pix, err := p.mat.DataPtrUint8()
+	if err != nil {
+		return p.mat.ToBytes()
+	}
+	return pix
+}
+
 // Width in px.
 func (p *Photo) Width() int { return p.mat.Cols() }
 

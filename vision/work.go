@@ -3,8 +3,6 @@ package vision
 import (
 	"image"
 	"math"
-
-	"gocv.io/x/gocv"
 )
 
 // maxWorkPx bounds the reduced copy on which pieces are found.
@@ -59,28 +57,15 @@ type work struct {
 
 func newWork(p *Photo, factor float64) work {
 	size := image.Pt(max(1, int(math.Round(float64(p.Width())*factor))), max(1, int(math.Round(float64(p.Height())*factor))))
-	small := gocv.NewMat()
-	defer small.Close()
-	if size.X == p.Width() && size.Y == p.Height() {
-		p.mat.CopyTo(&small)
-	} else {
-		gocv.Resize(p.mat, &small, size, 0, 0, gocv.InterpolationArea)
-	}
 	wk := work{
-		bgr: labImage{size.X, size.Y, small.ToBytes()},
-		lab: toLab(small),
+		bgr: resized(p.pixels(), p.Width(), p.Height(), size),
+		lab: labImage{size.X, size.Y, make([]uint8, 3*size.X*size.Y)},
 		sx:  float64(p.Width()) / float64(size.X),
 		sy:  float64(p.Height()) / float64(size.Y),
 	}
-	wk.calm(small)
+	wk.bgr.toLab(&wk.lab)
+	wk.calm()
 	return wk
-}
-
-func toLab(bgr gocv.Mat) labImage {
-	lab := gocv.NewMat()
-	defer lab.Close()
-	gocv.CvtColor(bgr, &lab, gocv.ColorBGRToLab)
-	return labImage{lab.Cols(), lab.Rows(), lab.ToBytes()}
 }
 
 // shrink averages m over k × k blocks.

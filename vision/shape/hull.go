@@ -1,7 +1,6 @@
 package shape
 
 import (
-	"cmp"
 	"math"
 	"slices"
 )
@@ -11,21 +10,11 @@ type Hull []XY
 
 // ConvexHull is the smallest convex outline round the points (Andrew 1979, Inf. Process. Lett. 9:216).
 func ConvexHull(points []XY) Hull {
-	return hullOf(slices.Clone(points))
-}
-
-func hullOf(p []XY) Hull {
-	slices.SortFunc(p, func(a, b XY) int {
-		if c := cmp.Compare(a[0], b[0]); c != 0 {
-			return c
-		}
-		return cmp.Compare(a[1], b[1])
-	})
-	p = slices.Compact(p)
+	p := slices.Compact(byPlace(points))
 	if len(p) < 3 {
 		return p
 	}
-	h := make(Hull, 0, 2*len(p))
+	h := make(Hull, 0, len(p)+2)
 	for _, q := range p {
 		h = push(h, q, 2)
 	}
@@ -54,10 +43,15 @@ func apart(h Hull) Hull {
 
 // push adds q after dropping what no longer turns left, down to floor-1 points.
 func push(h Hull, q XY, floor int) Hull {
-	for len(h) >= floor && !(cross(sub(h[len(h)-1], h[len(h)-2]), sub(q, h[len(h)-1])) > 0) {
-		h = h[:len(h)-1]
+	n := len(h)
+	for n >= floor {
+		a, b := &h[n-2], &h[n-1]
+		if (b[0]-a[0])*(q[1]-b[1])-(b[1]-a[1])*(q[0]-b[0]) > 0 {
+			break
+		}
+		n--
 	}
-	return append(h, q)
+	return append(h[:n], q)
 }
 
 // Solidity is the area over that of the convex hull, 0..1 (ISO 9276-6); 0 where the hull has no area.

@@ -3,6 +3,7 @@ package shape
 import (
 	"fmt"
 	"math"
+	"slices"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -191,4 +192,19 @@ func BenchmarkMeasure(b *testing.B) {
 			}
 		})
 	}
+}
+
+// Dealing points out over columns orders them as sorting does, whatever crowds into one column.
+func TestByPlaceIsSorted(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		coordinate := rapid.OneOf(rapid.Float64Range(-1e3, 1e3), rapid.Map(rapid.IntRange(-9, 9), func(i int) float64 { return float64(i) / 2 }))
+		points := rapid.SliceOfN(rapid.Custom(func(t *rapid.T) XY {
+			return XY{coordinate.Draw(t, "x"), coordinate.Draw(t, "y")}
+		}), 0, 120).Draw(t, "points")
+		want := slices.Clone(points)
+		slices.SortFunc(want, func(a, b XY) int { return slices.Compare(a[:], b[:]) })
+		if got := byPlace(points); !slices.Equal(got, want) {
+			t.Fatalf("got %v, want %v", got, want)
+		}
+	})
 }

@@ -1,0 +1,35 @@
+#ifndef GRISTMARK_VISION_OPENCV_H
+#define GRISTMARK_VISION_OPENCV_H
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+// Pictures lie row by row without gaps. All functions write into the caller's memory and return a negative number where
+// OpenCV failed.
+
+// Reduces or enlarges 8-bit BGR.
+int gv_resize(const unsigned char *bgr, int w, int h, unsigned char *out, int ow, int oh);
+
+// Scales the part of 8-bit BGR at x, y of pw × ph px to ow × oh px, at the top left of out, fw × fh px, and repeats its right and
+// lower border over the rest.
+int gv_resize_part(const unsigned char *bgr, int w, int h, int x, int y, int pw, int ph, unsigned char *out, int ow, int oh,
+                   int fw, int fh);
+
+// Smooths 8-bit BGR in place by a Gaussian.
+int gv_smooth(unsigned char *bgr, int w, int h, double sigma);
+
+// Converts 8-bit BGR to CIE L*a*b* as OpenCV packs it.
+int gv_lab(const unsigned char *bgr, int w, int h, unsigned char *lab);
+
+// Distance of each pixel to the nearest one that is 0 in mask, or with ones that is not 0; one at least must be there.
+int gv_distance(const unsigned char *mask, int w, int h, int ones, float *out);
+
+// Labels the 8-connected components of mask from 1, 0 outside; returns their number.
+int gv_components(const unsigned char *mask, int w, int h, int *labels);
+
+#ifdef __cplusplus
+}
+#endif
+
+#endif
