@@ -9,15 +9,17 @@ import (
 
 // Limits of what counts as a grid.
 const (
-	gridPixels    = 0.8e6 // size of the copy in which lines are looked for
-	minComb       = 0.35  // strength of the comb of either family
-	minHits       = 0.30  // share of the places on lines where a line is found
-	maxHalfHits   = 0.45  // hits midway between lines over hits on lines: more, and the pitch is finer
-	minOddHits    = 0.30  // hits on every other line over hits on the rest: less, and the pitch may be coarser
-	faintOddHits  = 0.12  // the same where those lines are faint, yet hit more often than
-	overBetween   = 3     // so many times what is hit midway between lines
+	minComb       = 0.35 // strength of the comb of either family
+	minHits       = 0.30 // share of the places on lines where a line is found
+	maxHalfHits   = 0.45 // hits midway between lines over hits on lines: more, and the pitch is finer
+	minOddHits    = 0.30 // hits on every other line over hits on the rest: less, and the pitch may be coarser
+	faintOddHits  = 0.20 // the same where those lines are faint, yet hit more often than
+	overBetween   = 3    // so many times what is hit midway between lines
 	mostGridMarks = 400
 )
+
+// gridPixels are the sizes of the copies in which lines are looked for: lines a few px apart need the second.
+var gridPixels = []float64{0.8e6, 2.1e6}
 
 // attempts are tried in turn: the lens's distortion as displacement at half the diagonal, none or a strong barrel, and
 // the closest lines that are looked for, px of the photo. Close lines come second: halves of wide squares look like them.
@@ -25,21 +27,23 @@ var attempts = []struct{ bend, closestPx float64 }{{0, 20}, {0, 11}, {-0.05, 20}
 
 // findGrid finds a drawn grid of square cells of known pitch.
 func findGrid(p picture, spec Spec, lens Lens) (*Plane, error) {
-	segments, err := p.segments(gridPixels, false)
-	if err != nil {
-		return nil, err
-	}
 	var first error
-	for _, a := range attempts {
-		if a.bend != 0 && lens.Profiled {
-			continue
+	for _, pixels := range gridPixels {
+		segments, err := p.segments(pixels, false)
+		if err != nil {
+			return nil, err
 		}
-		out, err := gridOf(&p, segments, spec, lens, a.bend, a.closestPx)
-		if err == nil {
-			return out, nil
-		}
-		if first == nil {
-			first = err
+		for _, a := range attempts {
+			if a.bend != 0 && lens.Profiled {
+				continue
+			}
+			out, err := gridOf(&p, segments, spec, lens, a.bend, a.closestPx)
+			if err == nil {
+				return out, nil
+			}
+			if first == nil {
+				first = err
+			}
 		}
 	}
 	return nil, first
@@ -140,6 +144,9 @@ type gridFit struct {
 	obs   []observation
 	hits  gridHits
 
+	extent spread // where on the plane lines show
+	sign   int    // of lines: 1 light on dark, -1 dark on light
+
 	pitchRatio float64 // of the lines found over the thinnest lines there are, see finer
 	between    float64 // share of the places midway between lines where something like a line is
 }
@@ -159,7 +166,9 @@ func growGrid(p *picture, pitch float64, lens Lens, pr prior, start view) (*grid
 		places int
 		enough float64
 	}{{0.35, 120, roughly}, {0.5, 120, roughly}, {0.7, 160, roughly}, {1, 200, roughly}, {1, mostGridMarks, finely}} {
-		g.obs, g.hits = readGrid(p, pitch, lens, g.fit.view, turn.reach, 0, turn.places)
+		reads, sign := readGrid(p, pitch, lens, g.fit.view, turn.reach, 0, turn.places)
+		g.sign, g.extent = sign, extentOf(reads, pitch, sign)
+		g.obs, g.hits = observe(reads, sign, g.extent, lens)
 		if len(g.obs) < 24 || g.hits.share() < minHits/2 {
 			return nil, false
 		}
@@ -172,7 +181,10 @@ func growGrid(p *picture, pitch float64, lens Lens, pr prior, start view) (*grid
 }
 
 // gridHits counts where lines were looked for and found: in each family on even and odd lines.
-type gridHits struct{ tried, found [2][2]int }
+type gridHits struct {
+	tried, found [2][2]int
+	other        int // lines of the other sign
+}
 
 func (h gridHits) share() float64 {
 	t, f := 0, 0
@@ -197,39 +209,51 @@ func (h gridHits) odd() float64 {
 
 // readGrid looks for the lines midway between crossings, within reach half-diagonals of the middle.
 // most bounds the places looked at. shift moves the lines by a share of the pitch: 0.5 looks where none should be.
-func readGrid(p *picture, pitch float64, lens Lens, v view, reach, shift float64, most int) ([]observation, gridHits) {
+func readGrid(p *picture, pitch float64, lens Lens, v view, reach, shift float64, most int) (reads []gridRead, sign int) {
 	q := Plane{fit: fitted{view: v}, lens: lens, unitMM: 1}
-	places := gridPlaces(p, &q, pitch, reach, shift, most)
-	var hits gridHits
-	var all []observation
-	var up []bool
-	ups := 0
-	for _, g := range places {
-		parity := g.index & 1
-		hits.tried[g.axis][parity]++
+	ups, downs := 0, 0
+	for _, g := range gridPlaces(p, &q, pitch, reach, shift, most) {
 		room := 0.3 // of the pitch, without meeting a neighbour
 		if shift > 0 {
 			room = 0.45 * min(shift, 1-shift)
 		}
+		r := gridRead{gridPlace: g}
 		s, ok := p.strokeAt(&q, g.mm, g.dir, g.out, 0.25*pitch, min(12, room*pitch/v.mmPerPx(lens.ideal(g.px))))
-		if !ok || s.edge {
+		switch r.stroke = s; {
+		case !ok || s.edge:
+		case s.height > 0:
+			r.sign = 1
+			ups++
+		default:
+			r.sign = -1
+			downs++
+		}
+		reads = append(reads, r)
+	}
+	if ups > downs {
+		return reads, 1
+	}
+	return reads, -1
+}
+
+// observe turns the lines of a sign within a box into observations, and counts what was found.
+func observe(reads []gridRead, sign int, in spread, lens Lens) (obs []observation, hits gridHits) {
+	for i := range reads {
+		r := &reads[i]
+		if !in.holds(r.mm) {
 			continue
 		}
-		o := observation{px: lens.ideal(s.at), mm: g.mm, dir: g.dir, out: g.out, sd: 0.15, mark: 2*g.axis + parity}
-		all, up = append(all, o), append(up, s.height > 0)
-		if s.height > 0 {
-			ups++
+		parity := r.index & 1
+		hits.tried[r.axis][parity]++
+		switch r.sign {
+		case sign:
+			hits.found[r.axis][parity]++
+			obs = append(obs, observation{px: lens.ideal(r.stroke.at), mm: r.mm, dir: r.dir, out: r.out, sd: 0.15, mark: 2*r.axis + parity})
+		case -sign:
+			hits.other++
 		}
 	}
-	light := 2*ups > len(all)
-	kept := all[:0]
-	for i, o := range all {
-		if up[i] == light {
-			hits.found[o.mark/2][o.mark%2]++
-			kept = append(kept, o)
-		}
-	}
-	return kept, hits
+	return obs, hits
 }
 
 // gridPlace is a place on a line of the grid, midway between two crossings.
@@ -294,7 +318,8 @@ func bounds(q *Plane, p *picture) (lo, hi result.XY) {
 func (g *gridFit) finer(p *picture, pitch float64, lens Lens) float64 {
 	best, most := 1.0, maxHalfHits*g.hits.share()
 	for _, n := range []float64{2, 3, 5} {
-		_, between := readGrid(p, pitch, lens, g.fit.view, 1, 1/n, 130)
+		reads, sign := readGrid(p, pitch, lens, g.fit.view, 1, 1/n, 130)
+		_, between := observe(reads, sign, g.extent, lens)
 		if n == 2 {
 			g.between = between.share()
 		}
@@ -321,6 +346,8 @@ func (g *gridFit) plane(p *picture, spec Spec, lens Lens) (*Plane, error) {
 	switch {
 	case g.pitchRatio != 1:
 		return nil, doubtful("there are lines midway between those found: the grid's pitch is finer than it seems; give the pitch of its thinnest lines, or use the card")
+	case g.check(p, spec.PitchMM, lens).uneven():
+		return nil, doubtful("many lines of the grid are not where even ones would be; use --scale grid only for a grid of squares, or use the card")
 	case g.coarser():
 		return nil, doubtful("only every other line of the grid shows; free more of it from pieces, or use the card")
 	case g.fit.strained(g.prior) || g.fit.offCentre(g.prior):

@@ -97,3 +97,15 @@ func TestCombTakesTheLargestSpacing(t *testing.T) {
 		t.Errorf("spacing %g from %g, strength %g", spacing, first, strength)
 	}
 }
+
+// Lines at uneven distances are no grid, though most of a lattice's lines may have one near them.
+func TestUnevenLinesAreNoGrid(t *testing.T) {
+	c := gridCheck{lines: 36, dead: 5}
+	if c.uneven() {
+		t.Error("five hidden lines of 36 make a grid uneven")
+	}
+	c.dead = 10
+	if !c.uneven() {
+		t.Error("ten missing lines of 36 count as even")
+	}
+}

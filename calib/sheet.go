@@ -119,7 +119,11 @@ func noSheet(markers []found, wanted []string) error {
 	if len(wanted) > 1 {
 		what = "card or mat"
 	}
-	if n := mostOfOneSheet(markers); n > 0 {
+	n := mostOfOneSheet(markers)
+	if n >= minMarkers {
+		return noRuler("%d markers of a %s were read, but they do not lie as on one flat %s; lay a single one flat, whole in the photo, and nothing printed like it beside it", n, what, what)
+	}
+	if n > 0 {
 		return noRuler("%d of the %d markers needed could be read; keep the whole %s in the photo, in focus, flat and free of pieces", n, minMarkers, what)
 	}
 	return noRuler("no %s in the photo; lay one flat beside the pieces, or name another ruler with --scale", what)
