@@ -8,8 +8,8 @@ import (
 
 // Limits of the count of lines held against itself, and the places that are looked at.
 const (
-	checkedLines  = 18   // of each family, next to each other
-	checkedPlaces = 10   // along each
+	checkedLines  = 14   // of each family, next to each other
+	checkedPlaces = 7    // along each
 	fewestPlaces  = 5    // along a line, for it to count
 	deadLine      = 0.15 // of its places at which a line shows: no more, and it is not there
 	mostDead      = 0.25 // of lines that are not there: of 150 drawn grids none had more than 0.16, of uneven lines 0.3 to 0.6

@@ -12,7 +12,8 @@ func median(v []float64) float64 {
 	if len(v) == 0 {
 		return math.NaN()
 	}
-	s := slices.Clone(v)
+	var few [16]float64 // most are few: those need no memory of their own
+	s := append(few[:0], v...)
 	slices.Sort(s)
 	if n := len(s); n%2 == 0 {
 		return (s[n/2-1] + s[n/2]) / 2

@@ -34,7 +34,9 @@ var patterns = []pattern{
 	{"bar code", false, false, false, func(r draws) surface { return uneven(r, 1) }},
 	{"text", false, false, false, text},
 	{"gravel", false, false, false, gravel},
-	{"random squares", false, false, true, squares},
+	// The rims themselves are even lines, each so many cells: a lattice, which asking for a grid finds.
+	{"rimmed squares", true, false, true, func(r draws) surface { return squares(r, true) }},
+	{"random squares", false, false, true, func(r draws) surface { return squares(r, false) }},
 }
 
 func (r draws) twoTones() (a, b tint) {
@@ -143,16 +145,16 @@ func gravel(r draws) surface {
 	}
 }
 
-// squares are black and white cells at random within a rim, as codes have them.
-func squares(r draws) surface {
+// squares are black and white cells at random, in blocks within a rim as codes have them or all over.
+func squares(r draws, rimmed bool) surface {
 	seed, side := r.Uint64(), r.between(1.5, 5)
 	n := float64(6 + r.IntN(20))
 	return func(q XY) (tint, bool) {
 		x, y := math.Floor(q[0]/side), math.Floor(q[1]/side)
 		bx, by := math.Floor(x/n), math.Floor(y/n)
-		if u, v := x-bx*n, y-by*n; u < 2 || v < 2 {
+		if u, v := x-bx*n, y-by*n; rimmed && (u < 2 || v < 2) {
 			return grey(230), true
-		} else if u == 2 || v == 2 {
+		} else if rimmed && (u == 2 || v == 2) {
 			return grey(20), true
 		}
 		if cellLight(seed, x, y) < 0.5 {

@@ -36,7 +36,7 @@ func main() {
 	seeds := flag.String("seeds", "reporting", "reporting or tuning")
 	flag.Parse()
 	calib.SetNumThreads(1)
-	opt.seed = 60_000_000
+	opt.seed = 70_000_000
 	if *seeds == "tuning" {
 		opt.seed = 1_000_000
 	}
