@@ -82,6 +82,10 @@ func run(opt options) error {
 			}
 		}
 	}
-	fmt.Print(report(photo, opt.Rounds, contestants))
+	times, err := rulerTimes(self, opt.Rounds)
+	if err != nil {
+		return err
+	}
+	fmt.Print(report(photo, opt.Rounds, contestants) + reportRulers(times))
 	return nil
 }

@@ -37,6 +37,13 @@ func timePart(part, photo, times string) error {
 	if kind, ok := strings.CutPrefix(part, "render-"); ok {
 		return renderFor(kind, photo, uint64(n))
 	}
+	if part == rulersPart {
+		times, err := timeRulers(n)
+		if err != nil {
+			return err
+		}
+		return json.NewEncoder(os.Stdout).Encode(times)
+	}
 	data, err := os.ReadFile(photo)
 	if err != nil {
 		return err
