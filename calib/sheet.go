@@ -3,6 +3,7 @@ package calib
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"gristmark/calib/card"
 	"gristmark/internal/result"
@@ -119,7 +120,7 @@ func noSheet(markers []found, wanted []string) error {
 	if len(wanted) > 1 {
 		what = "card or mat"
 	}
-	n := mostOfOneSheet(markers)
+	n := mostOfOneSheet(of(wanted, markers))
 	if n >= minMarkers {
 		return noRuler("%d markers of a %s were read, but they do not lie as on one flat %s; lay a single one flat, whole in the photo, and nothing printed like it beside it", n, what, what)
 	}
@@ -127,6 +128,16 @@ func noSheet(markers []found, wanted []string) error {
 		return noRuler("%d of the %d markers needed could be read; keep the whole %s in the photo, in focus, flat and free of pieces", n, minMarkers, what)
 	}
 	return noRuler("no %s in the photo; lay one flat beside the pieces, or name another ruler with --scale", what)
+}
+
+// of leaves the markers of some kinds of sheet.
+func of(kinds []string, markers []found) (out []found) {
+	for _, m := range markers {
+		if s, _, ok := card.ByID(m.id); ok && slices.Contains(kinds, sheetName(s)) {
+			out = append(out, m)
+		}
+	}
+	return out
 }
 
 // planeOf turns a sighting into a plane after holding it against the others.

@@ -1,11 +1,14 @@
 package calib
 
 import (
+	"errors"
 	"image/color"
 	"math"
 	"math/rand/v2"
+	"strings"
 	"testing"
 
+	"gristmark/calib/card"
 	"gristmark/internal/result"
 )
 
@@ -97,5 +100,20 @@ func TestSheetCutOffOrBesideAnother(t *testing.T) {
 		if name == "cut off" && out == 0 {
 			t.Error("no corner is cut off")
 		}
+	}
+}
+
+// Two markers that contradict each other are not said to be too few.
+func TestContradictingMarkersAreSaidSo(t *testing.T) {
+	ids := card.MatA4().Markers
+	err := noSheet([]found{{id: ids[0].ID}, {id: ids[5].ID}}, []string{"mat"})
+	if !errors.Is(err, ErrNoRuler) || strings.Contains(err.Error(), "needed") || !strings.Contains(err.Error(), "one flat mat") {
+		t.Error(err)
+	}
+	if err := noSheet([]found{{id: ids[0].ID}}, []string{"mat"}); !strings.Contains(err.Error(), "1 of the 2 markers needed") {
+		t.Error(err)
+	}
+	if err := noSheet([]found{{id: ids[0].ID}, {id: ids[5].ID}}, []string{"card"}); !strings.Contains(err.Error(), "no card") {
+		t.Error(err)
 	}
 }
