@@ -120,10 +120,9 @@ func find(p *Photo, plane Plane, opt Options) (*search, error) {
 	if s.net, err = s.judgePixels(); err != nil {
 		return nil, err
 	}
-	s.mask = s.foreground()
-	s.depth = distanceTo(s.mask, w, h, false)
 	var n int
-	s.labels, n = components(s.mask, w, h)
+	s.mask, s.labels, n = s.foreground()
+	s.depth = distanceTo(s.mask, w, h, false)
 	s.blobs = blobsOf(s.labels, n, w, h, s.minPx)
 	return s, nil
 }

@@ -137,20 +137,23 @@ type tileShades struct {
 	back  *background
 	w     int
 	known []bool
-	of    []shades
+	of    []shadeLine
 }
 
 func newTileShades(b *background) *tileShades {
 	w, h := b.w/tileCells+1, b.h/tileCells+1
-	return &tileShades{b, w, make([]bool, w*h), make([]shades, w*h)}
+	return &tileShades{b, w, make([]bool, w*h), make([]shadeLine, w*h)}
 }
 
-func (t *tileShades) at(cx, cy int) *shades {
+func (t *tileShades) at(cx, cy int) *shades { return &t.lineAt(cx, cy).shades }
+
+// lineAt is the line through the shades of a cell's tile.
+func (t *tileShades) lineAt(cx, cy int) *shadeLine {
 	tx, ty := cx/tileCells, cy/tileCells
 	i := ty*t.w + tx
 	if !t.known[i] {
 		t.known[i] = true
-		t.of[i] = shadesOf(t.back.at((float64(tx)+0.5)*tileCells, (float64(ty)+0.5)*tileCells))
+		t.of[i] = lineThrough(shadesOf(t.back.at((float64(tx)+0.5)*tileCells, (float64(ty)+0.5)*tileCells)), &t.back.white)
 	}
 	return &t.of[i]
 }
@@ -160,21 +163,26 @@ func (t *tileShades) at(cx, cy int) *shades {
 func (b *background) contrast(wk *work, f *field, tiles *tileShades) []uint8 {
 	w, h := wk.lab.w, wk.lab.h
 	out := make([]uint8, w*h)
-	row := make([][3]float32, b.w)
+	row, across := make([][3]float32, b.w), lerpColumns(w, b.w)
 	for y := range h {
 		b.rowAt((float64(y)+0.5)/cellPx, row)
 		cy := min(y/cellPx, b.h-1)
-		for x := range w {
-			cx := min(x/cellPx, b.w-1)
-			if !f.mask[cy*b.w+cx] {
+		for cx, in := range f.mask[cy*b.w : (cy+1)*b.w] {
+			if !in {
 				continue
 			}
-			v := wk.lab.at(y*w + x)
-			d := b.white.plain(v, lerpRow(row, x))
-			if d >= near {
-				d = min(d, b.white.distanceTo(v, tiles.at(cx, cy)))
+			end := (cx + 1) * cellPx
+			if cx == b.w-1 {
+				end = w
 			}
-			out[y*w+x] = uint8(min(255, d*contrastScale))
+			for x := cx * cellPx; x < end; x++ {
+				v := wk.lab.at(y*w + x)
+				d := b.white.plain(v, across[x].in(row))
+				if d >= near {
+					d = min(d, tiles.lineAt(cx, cy).distance(v, &b.white))
+				}
+				out[y*w+x] = uint8(min(255, d*contrastScale))
+			}
 		}
 	}
 	return out
@@ -194,17 +202,28 @@ func (b *background) rowAt(y float64, row [][3]float32) {
 	}
 }
 
-// lerpRow interpolates a row of cells at work column x.
-func lerpRow(row [][3]float32, x int) (c [3]float32) {
-	pos := (float32(x)+0.5)/cellPx - 0.5
-	pos = min(max(pos, 0), float32(len(row)-1))
-	x0 := int(pos)
-	x1 := min(x0+1, len(row)-1)
-	f := pos - float32(x0)
-	for k := range c {
-		c[k] = row[x0][k] + f*(row[x1][k]-row[x0][k])
+// lerpColumn is where a work column lies among the columns of cells: between a and b, f of the way.
+type lerpColumn struct {
+	a, b int32
+	f    float32
+}
+
+// lerpColumns are those of w work columns among n columns of cells.
+func lerpColumns(w, n int) []lerpColumn {
+	out := make([]lerpColumn, w)
+	for x := range out {
+		pos := (float32(x)+0.5)/cellPx - 0.5
+		pos = min(max(pos, 0), float32(n-1))
+		a := int(pos)
+		out[x] = lerpColumn{int32(a), int32(min(a+1, n-1)), pos - float32(a)}
 	}
-	return c
+	return out
+}
+
+// in interpolates a row of cells.
+func (l *lerpColumn) in(row [][3]float32) [3]float32 {
+	a, b := &row[l.a], &row[l.b]
+	return [3]float32{a[0] + l.f*(b[0]-a[0]), a[1] + l.f*(b[1]-a[1]), a[2] + l.f*(b[2]-a[2])}
 }
 
 // toCells scales a polygon of photo px to cells.

@@ -9,8 +9,8 @@ import (
 
 // Limits of parting by what the network sees between pieces that touch.
 const (
-	seamAt      = 0.12 // probability of contact from which a pixel is no one's core
-	seamMean    = 0.16 // mean along a seam that parts two pieces
+	seamAt      = 0.30 // probability of contact from which a pixel is no one's core
+	seamMean    = 0.40 // mean along a seam that parts two pieces
 	leastCoreMM = 0.7  // side of a square as large as the least core
 )
 

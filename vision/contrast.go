@@ -10,18 +10,20 @@ import (
 // Where pieces could not be told from the tray: it has nearly the colour of some pieces, and something of a piece's size stands out a
 // little, but too little to be taken for one. Limits from the tuning scenes of white, wooden, cardboard, paper and plain trays.
 const (
-	riskyDistance = 8.0    // standard deviations of the tray, within which a colour of pieces is near it
-	riskyShare    = 0.01   // of the pieces, from which such colours matter
-	faintContrast = 5.0    // standard deviations, from which something stands out a little
-	plainContrast = 16.0   // on average over what stands out: no piece would be missed there
-	faintMM2      = 2.0    // smaller things are specks
-	mostFaintMM2  = 500.0  // larger things are none of the crop's: what lies beyond the tray
-	leastLight    = 0.7    // of the tray's lightness (L*+16) on average: darker things are shadows, or plain to see
-	besideMM      = 0.7    // around pieces that were found: their soft edge
-	regionMM      = 1.5    // a region reaches so far beyond what it is drawn around
-	joinMM        = 3.0    // regions nearer to each other than twice this are one
-	leastFaint    = 0.0003 // of the field, from which it is told
-	leastToldPart = 0.75   // of the field must be clear of such regions
+	riskyDistance   = 8.0    // standard deviations of the tray, within which a colour of pieces is near it
+	riskyShare      = 0.01   // of the pieces, from which such colours matter
+	faintContrast   = 5.0    // standard deviations, from which something stands out a little
+	suspectContrast = 2.0    // standard deviations, from which something does so that the network holds for a piece
+	suspectOdds     = -2.5   // with these log odds at least
+	plainContrast   = 16.0   // on average over what stands out: no piece would be missed there
+	faintMM2        = 2.0    // smaller things are specks
+	mostFaintMM2    = 500.0  // larger things are none of the crop's: what lies beyond the tray
+	leastLight      = 0.7    // of the tray's lightness (L*+16) on average: darker things are shadows, or plain to see
+	besideMM        = 0.7    // around pieces that were found: their soft edge
+	regionMM        = 1.5    // a region reaches so far beyond what it is drawn around
+	joinMM          = 3.0    // regions nearer to each other than twice this are one
+	leastFaint      = 0.0003 // of the field, from which it is told
+	leastToldPart   = 0.75   // of the field must be clear of such regions
 )
 
 // pieceColours are colours of pieces as (L*+16, a*, b*), each with the share of the pieces that it stands for: 4800 kernels, kernel pieces
@@ -123,7 +125,7 @@ func (s *search) faintCells(risky []bool) []bool {
 	beside := distanceTo(counted, w, h, true)
 	mask := make([]bool, w*h)
 	for i, c := range s.contrast {
-		mask[i] = float64(c) > faintContrast*contrastScale && float64(beside[i]) > besideMM*s.pxPerMM
+		mask[i] = float64(beside[i]) > besideMM*s.pxPerMM && s.standsOut(i, float64(c)/contrastScale)
 	}
 	labels, n := components(mask, w, h)
 	type thing struct {
@@ -154,6 +156,14 @@ func (s *search) faintCells(risky []bool) []bool {
 	return faint
 }
 
+// standsOut tells whether work pixel i, with its contrast, stands out a little, by its colour or to the network.
+func (s *search) standsOut(i int, contrast float64) bool {
+	if contrast > faintContrast || s.net == nil {
+		return contrast > faintContrast
+	}
+	return contrast > suspectContrast && s.net.piece[s.net.index(i%s.work.lab.w, i/s.work.lab.w)] > suspectOdds
+}
+
 // eachLabel visits the labelled work pixels with their label, index and cell.
 func eachLabel(labels []int32, w, cw, ch int, visit func(label, i, cell int)) {
 	for i, l := range labels {
@@ -165,13 +175,18 @@ func eachLabel(labels []int32, w, cw, ch int, visit func(label, i, cell int)) {
 
 // countedPixels marks the work pixels of the blobs of which at least one piece was counted.
 func (s *search) countedPixels() []bool {
-	kept := map[int32]bool{}
+	var kept []bool // by label
 	for i, b := range s.blobs {
+		if n := int(b.label) + 1; n > len(kept) {
+			kept = append(kept, make([]bool, n-len(kept))...)
+		}
 		kept[b.label] = s.kept[i] > 0
 	}
 	out := make([]bool, len(s.labels))
 	for i, l := range s.labels {
-		out[i] = l >= 0 && kept[l]
+		if l >= 0 && int(l) < len(kept) {
+			out[i] = kept[l]
+		}
 	}
 	return out
 }

@@ -15,8 +15,8 @@ var (
 	cream = color.NRGBA{252, 249, 238, 255} // a pale tray
 	tan   = color.NRGBA{203, 172, 124, 255} // a plank
 	faint = map[color.NRGBA]color.NRGBA{    // what nearly has the colour of the tray
-		cream: {241, 232, 206, 255},
-		tan:   {188, 160, 96, 255},
+		cream: {247, 242, 225, 255},
+		tan:   {197, 167, 112, 255},
 	}
 )
 

@@ -17,7 +17,7 @@ var featureNames = []string{
 	"L 10 %", "L 90 %", "b 10 %", "b 90 %", "a 10 %", "a 90 %",
 	"white share", "yellow share", "green share", "dark share", "grain", "grain along axis",
 	"rim L less core L", "rim b less core b", "background L", "background b",
-	"network kernel", "network piece", "network contact",
+	"network kernel", "network whole", "network piece", "network contact",
 	"depth in field", "share at field edge",
 }
 
@@ -87,19 +87,19 @@ func turnSummary(o []result.XY) (t turns) {
 
 // colours are what a part shows inside its outline.
 type colours struct {
-	n                               int
-	depthMM                         float64 // radius of the largest inscribed circle
-	mean                            [3]float64
-	chroma                          float64
-	sd                              [3]float64
-	q                               [3][2]float64 // 10 and 90 % of L, a, b
-	white, yellow, green, dark      float64       // shares of the area
-	grain, grainAlong               float64       // mean step of L between neighbours; its share across the long axis
-	rimL, rimB                      float64       // rim less core
-	backL, backB                    float64
-	netKernel, netPiece, netContact float64 // means of what the network says
-	fieldDepth, edgeShare           float64 // log of the distance to the edge of the field, mm; share of the outline on it
-	contrast                        float64 // upper quartile, standard deviations of the bare tray
+	n                                         int
+	depthMM                                   float64 // radius of the largest inscribed circle
+	mean                                      [3]float64
+	chroma                                    float64
+	sd                                        [3]float64
+	q                                         [3][2]float64 // 10 and 90 % of L, a, b
+	white, yellow, green, dark                float64       // shares of the area
+	grain, grainAlong                         float64       // mean step of L between neighbours; its share across the long axis
+	rimL, rimB                                float64       // rim less core
+	backL, backB                              float64
+	netKernel, netWhole, netPiece, netContact float64 // means of what the network says
+	fieldDepth, edgeShare                     float64 // log of the distance to the edge of the field, mm; share of the outline on it
+	contrast                                  float64 // upper quartile, standard deviations of the bare tray
 }
 
 func (c *colours) list() []float64 {
@@ -107,7 +107,7 @@ func (c *colours) list() []float64 {
 		c.mean[0], c.mean[1], c.mean[2], c.chroma, c.sd[0], c.sd[1], c.sd[2],
 		c.q[0][0], c.q[0][1], c.q[2][0], c.q[2][1], c.q[1][0], c.q[1][1],
 		c.white, c.yellow, c.green, c.dark, c.grain, c.grainAlong,
-		c.rimL, c.rimB, c.backL, c.backB, c.netKernel, c.netPiece, c.netContact, c.fieldDepth, c.edgeShare,
+		c.rimL, c.rimB, c.backL, c.backB, c.netKernel, c.netWhole, c.netPiece, c.netContact, c.fieldDepth, c.edgeShare,
 	}
 }
 
@@ -148,6 +148,7 @@ func (r *reader) colours(o []result.XY, axis float64) colours {
 		if r.net != nil {
 			k := r.net.index(x, y)
 			c.netKernel += float64(r.net.kernel[k])
+			c.netWhole += float64(r.net.whole[k])
 			c.netPiece += float64(r.net.piece[k])
 			c.netContact += float64(r.net.part[k])
 		}
@@ -214,7 +215,7 @@ func (c *colours) summarise(lab *[3][256]int) {
 			c.q[k][j] = (quantileOf(&lab[k], c.n, q) - zero) * unit
 		}
 	}
-	for _, s := range []*float64{&c.white, &c.yellow, &c.green, &c.dark, &c.chroma, &c.grain, &c.netKernel, &c.netPiece, &c.netContact} {
+	for _, s := range []*float64{&c.white, &c.yellow, &c.green, &c.dark, &c.chroma, &c.grain, &c.netKernel, &c.netWhole, &c.netPiece, &c.netContact} {
 		*s /= n
 	}
 }

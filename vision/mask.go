@@ -15,45 +15,58 @@ const (
 )
 
 // foreground marks the work pixels that belong to pieces: those where contrast and network together
-// speak for a piece.
-func (s *search) foreground() []bool {
+// speak for a piece; and labels their n components from 0, -1 outside.
+func (s *search) foreground() (mask []bool, labels []int32, n int) {
 	w, h := s.work.lab.w, s.work.lab.h
-	mask := make([]bool, w*h)
+	mask = make([]bool, w*h)
 	strong := make([]bool, w*h)
+	var across []netColumn
+	if s.net != nil {
+		across = s.net.columns(w)
+	}
 	for y := range h {
-		cells := min(y/cellPx, s.back.h-1) * s.back.w
-		for x := range w {
-			if !s.field.mask[cells+min(x/cellPx, s.back.w-1)] {
+		row := netRow{}
+		if s.net != nil {
+			row = s.net.row(y)
+		}
+		for cx, in := range s.field.mask[min(y/cellPx, s.back.h-1)*s.back.w:][:s.back.w] {
+			if !in {
 				continue
 			}
-			i := y*w + x
-			sum, sure := s.odds(i, x, y)
-			mask[i] = sum > 0
-			strong[i] = sure
+			end := (cx + 1) * cellPx
+			if cx == s.back.w-1 {
+				end = w
+			}
+			for x := cx * cellPx; x < end; x++ {
+				i := y*w + x
+				c := float32(s.contrast[i]) / contrastScale
+				if s.net == nil {
+					mask[i], strong[i] = c > weakLimit, c >= strongLimit
+					continue
+				}
+				if c < 1 && s.net.piece[row.index+across[x].index] < 0.5 {
+					continue
+				}
+				sum := odds(c, s.net.lerp(s.net.piece, &across[x], &row))
+				mask[i], strong[i] = sum > 0, sum > sureOdds
+			}
 		}
 	}
 	closeSpecks(mask, w, h)
-	s.dropWeak(mask, strong)
-	return mask
+	labels, n = s.dropWeak(mask, strong)
+	return mask, labels, n
 }
 
-// odds adds up what contrast and network say of a work pixel; sure tells that a piece may be built
-// on it.
-func (s *search) odds(i, x, y int) (sum float32, sure bool) {
-	c := float32(s.contrast[i]) / contrastScale
-	if s.net == nil {
-		return c - weakLimit, c >= strongLimit
-	}
-	if c < 1 && s.net.piece[s.net.index(x, y)] < 0.5 {
-		return -1, false
-	}
-	a := min((c-weakLimit)/contrastPerOdds, mostContrast)
-	b := min(max(s.net.pieceAt(x, y), -mostNet), mostNet)
-	return a + b, a+b > 2.5
+// sureOdds are log odds on which a piece may be built.
+const sureOdds = 2.5
+
+// odds adds up what contrast and network say of a work pixel.
+func odds(contrast, net float32) float32 {
+	return min((contrast-weakLimit)/contrastPerOdds, mostContrast) + min(max(net, -mostNet), mostNet)
 }
 
-// dropWeak removes components that are too small or nowhere sure.
-func (s *search) dropWeak(mask, strong []bool) {
+// dropWeak removes components that are too small or nowhere sure, and labels the others.
+func (s *search) dropWeak(mask, strong []bool) (labels []int32, kept int) {
 	labels, n := components(mask, s.work.lab.w, s.work.lab.h)
 	size, sure := make([]int, n), make([]int, n)
 	for i, l := range labels {
@@ -64,11 +77,20 @@ func (s *search) dropWeak(mask, strong []bool) {
 			}
 		}
 	}
-	for i, l := range labels {
-		if l >= 0 && (size[l] < s.minPx || sure[l] < max(s.minPx/4, 2)) {
-			mask[i] = false
+	name := make([]int32, n)
+	for l := range name {
+		name[l] = -1
+		if size[l] >= s.minPx && sure[l] >= max(s.minPx/4, 2) {
+			name[l] = int32(kept)
+			kept++
 		}
 	}
+	for i, l := range labels {
+		if l >= 0 {
+			labels[i], mask[i] = name[l], name[l] >= 0
+		}
+	}
+	return labels, kept
 }
 
 // closeSpecks fills single background pixels that are enclosed on at least three sides: noise in
@@ -78,16 +100,12 @@ func closeSpecks(mask []bool, w, h int) {
 	for y := 1; y < h-1; y++ {
 		for x := 1; x < w-1; x++ {
 			i := y*w + x
-			if src[i] {
+			left, right := src[i-1], src[i+1]
+			if src[i] || !left && !right {
 				continue
 			}
-			n := 0
-			for _, k := range [4]int{i - 1, i + 1, i - w, i + w} {
-				if src[k] {
-					n++
-				}
-			}
-			mask[i] = n >= 3
+			up, down := src[i-w], src[i+w]
+			mask[i] = left && right && (up || down) || (left || right) && up && down
 		}
 	}
 }

@@ -11,7 +11,7 @@ import (
 	"gristmark/vision/shape"
 )
 
-// netONNX is a small U-Net that tells ground, kernel, stover and contact between pieces apart, pixel
+// netONNX is a small U-Net that tells ground, whole and broken kernel, stover and contact between pieces apart, pixel
 // by pixel. internal/fit/net holds its shape, the code that fits it on rendered tuning scenes, and
 // the seed. It runs in OpenCV's dnn module.
 //
@@ -19,10 +19,14 @@ import (
 var netONNX []byte
 
 const (
-	netPxPerMM = 4.5   // resolution that the network is shown; it was fitted on 3 to 6
-	maxNetPx   = 0.5e6 // at most, for the time that it takes
+	netPxPerMM = 4.0   // resolution that the network is shown; it was fitted on 2 to 5
+	maxNetPx   = 0.9e6 // at most, for the time that it takes
 	netStep    = 16    // its sides are multiples of this
 )
+
+// contactWeight is the logarithm of the weight that contact had in the fit: without it the odds are of
+// what is seen, not of what was shown.
+var contactWeight = float32(math.Log(10))
 
 // nets are loaded networks that nobody uses just now; one serves one photo at a time.
 var nets = make(chan *gocv.Net, 8)
@@ -58,6 +62,7 @@ type netMap struct {
 	perPx  float64   // net px per work px
 	piece  []float32 // log odds of piece against ground
 	kernel []float32 // probability of kernel among pieces
+	whole  []float32 // probability of whole kernel among pieces
 	part   []float32 // probability of contact between pieces
 }
 
@@ -105,43 +110,74 @@ func (m *netMap) run(img *labImage) error {
 		return err
 	}
 	n := m.w * m.h
-	if len(odds) != 4*n {
+	if len(odds) != 5*n {
 		return errors.New("vision: the network's output has another size than its input")
 	}
-	m.piece, m.kernel, m.part = make([]float32, n), make([]float32, n), make([]float32, n)
+	m.piece, m.kernel, m.whole, m.part = make([]float32, n), make([]float32, n), make([]float32, n), make([]float32, n)
 	for i := range n {
-		m.piece[i], m.kernel[i], m.part[i] = pixelOdds(odds[i], odds[n+i], odds[2*n+i], odds[3*n+i])
+		m.piece[i], m.kernel[i], m.whole[i], m.part[i] = pixelOdds(odds[i], odds[n+i], odds[2*n+i], odds[3*n+i], odds[4*n+i])
 	}
 	return nil
 }
 
-func pixelOdds(ground, kernel, stover, contact float32) (piece, share, part float32) {
-	top := max(kernel, stover, contact)
-	k, s, c := fastExp(kernel-top), fastExp(stover-top), fastExp(contact-top)
-	// Contact says nothing of whether it is ground between the pieces or the pieces themselves.
-	piece = top + float32(math.Log(float64(max(k+s, 1e-9)))) - ground
-	return piece, k / max(k+s, 1e-9), c / (k + s + c)
+// pixelOdds turns log odds of ground, whole kernel, broken kernel, stover and contact into log odds of piece against ground,
+// the shares of kernel and of whole kernel among pieces, and the probability of contact.
+func pixelOdds(ground, whole, broken, stover, contact float32) (piece, kernel, unbroken, part float32) {
+	top := max(whole, broken, stover)
+	w, b, s := fastExp(whole-top), fastExp(broken-top), fastExp(stover-top)
+	all := w + b + s
+	return top + float32(math.Log(float64(all))) - ground, (w + b) / all, w / all, 1 / (1 + fastExp(contactWeight-contact))
 }
 
 func fastExp(x float32) float32 { return float32(math.Exp(float64(x))) }
 
-// pieceAt interpolates the log odds of piece at a work pixel.
-func (m *netMap) pieceAt(x, y int) float32 { return m.interpolate(m.piece, x, y) }
-
 // contactAt interpolates the probability of contact at a work pixel.
-func (m *netMap) contactAt(x, y int) float32 { return m.interpolate(m.part, x, y) }
+func (m *netMap) contactAt(x, y int) float32 {
+	column, row := m.column(x), m.row(y)
+	return m.lerp(m.part, &column, &row)
+}
 
-func (m *netMap) interpolate(v []float32, x, y int) float32 {
-	fx := (float64(x)+0.5-m.x0)*m.perPx - 0.5
-	fy := (float64(y)+0.5-m.y0)*m.perPx - 0.5
-	fx = math.Min(math.Max(fx, 0), float64(m.w-1))
-	fy = math.Min(math.Max(fy, 0), float64(m.h-1))
-	x0, y0 := int(fx), int(fy)
-	x1, y1 := min(x0+1, m.w-1), min(y0+1, m.h-1)
-	ax, ay := float32(fx-float64(x0)), float32(fy-float64(y0))
-	a := v[y0*m.w+x0] + ax*(v[y0*m.w+x1]-v[y0*m.w+x0])
-	b := v[y1*m.w+x0] + ax*(v[y1*m.w+x1]-v[y1*m.w+x0])
-	return a + ay*(b-a)
+// netColumn is where a work column lies on the map: between columns a and b, f of the way.
+type netColumn struct {
+	a, b, index int // index: of the column that holds it
+	f           float32
+}
+
+// netRow is where a work row lies, between the rows that begin at a and b.
+type netRow netColumn
+
+func (m *netMap) column(x int) netColumn {
+	a, b, f := between((float64(x)+0.5-m.x0)*m.perPx-0.5, m.w)
+	return netColumn{a, b, m.index(x, 0) % m.w, f}
+}
+
+func (m *netMap) row(y int) netRow {
+	a, b, f := between((float64(y)+0.5-m.y0)*m.perPx-0.5, m.h)
+	return netRow{a * m.w, b * m.w, m.index(0, y) / m.w * m.w, f}
+}
+
+// columns are those of w work columns.
+func (m *netMap) columns(w int) []netColumn {
+	out := make([]netColumn, w)
+	for x := range out {
+		out[x] = m.column(x)
+	}
+	return out
+}
+
+// between clamps a position among n and divides it.
+func between(at float64, n int) (a, b int, f float32) {
+	at = math.Min(math.Max(at, 0), float64(n-1))
+	a = int(at)
+	return a, min(a+1, n-1), float32(at - float64(a))
+}
+
+// lerp interpolates v.
+func (m *netMap) lerp(v []float32, column *netColumn, row *netRow) float32 {
+	up, low := v[row.a:], v[row.b:]
+	a := up[column.a] + column.f*(up[column.b]-up[column.a])
+	b := low[column.a] + column.f*(low[column.b]-low[column.a])
+	return a + row.f*(b-a)
 }
 
 // index is the net pixel that holds a work pixel.

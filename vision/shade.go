@@ -76,25 +76,37 @@ func labInverse(f float64) float64 {
 	return math.Max(0, (116*f-16)*27/24389)
 }
 
-// distanceTo is how far the colour v lies from the line through the shades, in standard deviations.
-func (w *whitening) distanceTo(v [3]float32, s *shades) float32 {
-	best := float32(math.MaxFloat32)
-	for i := 0; i+1 < len(s); i++ {
-		a, b := &s[i], &s[i+1]
-		var dd, dv float32
-		var d, r [3]float32
-		for k := range d {
-			d[k], r[k] = (b[k]-a[k])*w[k], (v[k]-a[k])*w[k]
-			dd, dv = dd+d[k]*d[k], dv+d[k]*r[k]
-		}
-		t := min(max(dv/max(dd, 1e-6), 0), 1)
+// shadeLine joins shades by straight pieces, in standard deviations.
+type shadeLine struct {
+	shades
+	along [len(shadeLight) - 1][3]float32 // from each shade to the next
+	len2  [len(shadeLight) - 1]float32    // its square
+}
+
+func lineThrough(s shades, w *whitening) shadeLine {
+	line := shadeLine{shades: s}
+	for i := range line.along {
 		var sum float32
-		for k := range d {
-			e := r[k] - t*d[k]
-			sum += e * e
+		for k := range 3 {
+			d := (s[i+1][k] - s[i][k]) * w[k]
+			line.along[i][k] = d
+			sum += d * d
 		}
-		cost := shadeCost * max(0, s[1][0]-a[0]-t*(b[0]-a[0])) * w[0]
-		best = min(best, sum+cost*cost)
+		line.len2[i] = max(sum, 1e-6)
+	}
+	return line
+}
+
+// distance is how far the colour v lies from the line, in standard deviations.
+func (s *shadeLine) distance(v [3]float32, w *whitening) float32 {
+	best := float32(math.MaxFloat32)
+	for i := range s.along {
+		a, d := &s.shades[i], &s.along[i]
+		r0, r1, r2 := (v[0]-a[0])*w[0], (v[1]-a[1])*w[1], (v[2]-a[2])*w[2]
+		t := min(max((d[0]*r0+d[1]*r1+d[2]*r2)/s.len2[i], 0), 1)
+		e0, e1, e2 := r0-t*d[0], r1-t*d[1], r2-t*d[2]
+		cost := shadeCost * max(0, s.shades[1][0]-a[0]-t*(s.shades[i+1][0]-a[0])) * w[0]
+		best = min(best, e0*e0+e1*e1+e2*e2+cost*cost)
 	}
 	return float32(math.Sqrt(float64(best)))
 }

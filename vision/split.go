@@ -13,7 +13,7 @@ import (
 const (
 	plainSolidity = 0.96 // no hollow worth a look above it
 	slightTurn    = 0.30 // radians that the outline turns inward at a neck, at least
-	cutLimit      = 0.4  // probability
+	cutLimit      = 0.5  // probability
 	mostJudged    = 16   // necks of one part
 	maxParts      = 60   // of one blob
 )

@@ -29,6 +29,7 @@ const (
 	streamPlace
 	streamExtras
 	streamPhoto
+	streamWild
 	streamPieces = 1000
 )
 

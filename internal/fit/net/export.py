@@ -17,7 +17,7 @@ def fold(net):
         if isinstance(child, nn.Sequential) and len(child) == 3 and isinstance(child[1], nn.BatchNorm2d):
             conv, norm = child[0], child[1]
             scale = norm.weight / torch.sqrt(norm.running_var + norm.eps)
-            plain = nn.Conv2d(conv.in_channels, conv.out_channels, 3, conv.stride, 1)
+            plain = nn.Conv2d(conv.in_channels, conv.out_channels, conv.kernel_size, conv.stride, conv.padding)
             plain.weight.data = conv.weight * scale[:, None, None, None]
             plain.bias.data = norm.bias - norm.running_mean * scale
             setattr(net, name, nn.Sequential(plain, nn.ReLU()))

@@ -1,34 +1,40 @@
-"""The network: a U-Net with a stride-2 stem, about a quarter of a million weights."""
+"""The network: a U-Net with a stride-2 stem, half a million weights, most of them where the picture is small."""
 import torch
 from torch import nn
 import torch.nn.functional as F
 
 
-def block(i, o, stride=1):
-    return nn.Sequential(nn.Conv2d(i, o, 3, stride, 1, bias=False), nn.BatchNorm2d(o), nn.ReLU())
+def block(i, o, stride=1, size=3):
+    return nn.Sequential(nn.Conv2d(i, o, size, stride, size // 2, bias=False), nn.BatchNorm2d(o), nn.ReLU())
+
+
+def double(x):
+    return F.interpolate(x, scale_factor=2.0, mode="nearest")
 
 
 class UNet(nn.Module):
-    """RGB less 0.5, height and width multiples of 16, to log odds of ground, kernel, stover, contact."""
+    """RGB less 0.5, height and width multiples of 16, to log odds of ground, whole kernel, broken kernel and stover, of
+    which one holds, and of contact between two pieces, which holds or not beside them."""
 
     def __init__(self):
         super().__init__()
-        self.stem = nn.Sequential(block(3, 16, 2), block(16, 16))
+        self.stem = block(3, 16, 2)
         self.down1 = nn.Sequential(block(16, 32, 2), block(32, 32))
-        self.down2 = nn.Sequential(block(32, 48, 2), block(48, 48))
-        self.down3 = nn.Sequential(block(48, 64, 2), block(64, 64), block(64, 64))
-        self.up2 = block(64 + 48, 48)
-        self.up1 = block(48 + 32, 32)
-        self.up0 = block(32 + 16, 24)
-        self.head = nn.ConvTranspose2d(24, 12, 2, 2)
-        self.out = nn.Conv2d(12 + 3, 4, 3, 1, 1)
+        self.down2 = nn.Sequential(block(32, 64, 2), block(64, 64))
+        self.down3 = nn.Sequential(block(64, 96, 2), block(96, 96), block(96, 96))
+        self.thin3 = block(96, 48, 1, 1)
+        self.up2 = nn.Sequential(block(48 + 64, 64), block(64, 32, 1, 1))
+        self.up1 = nn.Sequential(block(32 + 32, 32), block(32, 16, 1, 1))
+        self.up0 = block(16 + 16, 16)
+        self.head = nn.ConvTranspose2d(16, 8, 2, 2)
+        self.out = nn.Conv2d(8 + 3, 5, 3, 1, 1)
 
     def forward(self, x):
         a = self.stem(x)
         b = self.down1(a)
         c = self.down2(b)
-        d = self.down3(c)
-        c = self.up2(torch.cat([F.interpolate(d, scale_factor=2.0, mode="nearest"), c], 1))
-        b = self.up1(torch.cat([F.interpolate(c, scale_factor=2.0, mode="nearest"), b], 1))
-        a = self.up0(torch.cat([F.interpolate(b, scale_factor=2.0, mode="nearest"), a], 1))
+        d = self.thin3(self.down3(c))
+        c = self.up2(torch.cat([double(d), c], 1))
+        b = self.up1(torch.cat([double(c), b], 1))
+        a = self.up0(torch.cat([double(b), a], 1))
         return self.out(torch.cat([F.relu(self.head(a)), x], 1))

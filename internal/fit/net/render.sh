@@ -1,10 +1,14 @@
 #!/usr/bin/env bash
-# Renders scenes with masks, one process a scene: render.sh BINARY OUT FIRST COUNT WIDTH SECONDS
+# Renders scenes with masks, one process a scene: render.sh BINARY OUT families|wild FIRST COUNT WIDTH SECONDS
 set -u
-bin=$1 out=$2 first=$3 count=$4 width=$5 seconds=$6
+bin=$1 out=$2 kind=$3 first=$4 count=$5 width=$6 seconds=$7
 mkdir -p "$out"
 export GOMAXPROCS=1
-for k in $(seq 0 $((count - 1))); do
-	"$bin" -list | awk '/usable=true/ {print $1}' | while read -r f; do echo "$f $((first + k))"; done
+for k in $(seq "$first" $((first + count - 1))); do
+	if [ "$kind" = wild ]; then
+		echo "wild $k"
+	else
+		"$bin" -list | awk '/usable=true/ {print $1}' | while read -r f; do echo "$f $((1 + k))"; done
+	fi
 done | timeout "$seconds" xargs -P "$(nproc)" -L 1 "$(dirname "$0")/one.sh" "$bin" "$out" "$width"
-ls "$out" | grep -c truth.json
+find "$out" -name '*.truth.json' | wc -l

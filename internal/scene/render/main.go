@@ -18,7 +18,7 @@ import (
 
 type options struct {
 	family, settings, out, seeds string
-	all, list, masks             bool
+	all, list, masks, wild       bool
 	seed                         uint64
 	count, width                 int
 }
@@ -27,6 +27,7 @@ func main() {
 	var o options
 	flag.StringVar(&o.family, "family", "", "name of a family; --list names them")
 	flag.BoolVar(&o.all, "all", false, "every family")
+	flag.BoolVar(&o.wild, "wild", false, "in place of a family: scenes in which everything varies at once; --seed numbers them from 0")
 	flag.BoolVar(&o.list, "list", false, "list the families")
 	flag.StringVar(&o.settings, "settings", "", "JSON file of settings in place of a family")
 	flag.StringVar(&o.out, "out", "", "folder to write to")
@@ -48,6 +49,9 @@ func run(o options) error {
 			fmt.Printf("%-22s usable=%-5v %s\n", f.Name, f.Settings.Usable, f.About)
 		}
 		return nil
+	}
+	if o.wild {
+		return drawWild(o)
 	}
 	families, err := chosen(o)
 	if err != nil {
@@ -104,12 +108,30 @@ func seedsOf(o options, f scene.Family) []uint64 {
 	return out
 }
 
-func draw(o options, f scene.Family, seed uint64) error {
-	s := f.Settings
-	if o.width > 0 {
-		s = s.Resized(o.width)
+func drawWild(o options) error {
+	if o.out == "" {
+		return errors.New("render: --out is missing: name a folder to write to")
 	}
-	p := scene.Scene{Settings: s, Seed: seed}.Draw()
+	if err := os.MkdirAll(o.out, 0o755); err != nil {
+		return fmt.Errorf("render: making the folder: %w", err)
+	}
+	for i := range uint64(o.count) {
+		if err := write(o, "wild", scene.Wild(o.seed+i)); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func draw(o options, f scene.Family, seed uint64) error {
+	return write(o, f.Name, scene.Scene{Settings: f.Settings, Seed: seed})
+}
+
+func write(o options, family string, sc scene.Scene) error {
+	if o.width > 0 {
+		sc.Settings = sc.Settings.Resized(o.width)
+	}
+	p := sc.Draw()
 	photo, err := p.JPEG(p.DefaultCapture())
 	if err != nil {
 		return err
@@ -118,7 +140,7 @@ func draw(o options, f scene.Family, seed uint64) error {
 	if err != nil {
 		return fmt.Errorf("render: writing truth: %w", err)
 	}
-	name := filepath.Join(o.out, fmt.Sprintf("%s-%d", f.Name, seed))
+	name := filepath.Join(o.out, fmt.Sprintf("%s-%d", family, sc.Seed))
 	if err := errors.Join(os.WriteFile(name+".jpg", photo, 0o644), os.WriteFile(name+".truth.json", append(truth, '\n'), 0o644)); err != nil {
 		return fmt.Errorf("render: %w", err)
 	}
