@@ -93,7 +93,7 @@ func usualContrast(drafts []draft) float64 {
 }
 
 // foreignAt is the probability from which a part is left out as nothing of the crop.
-const foreignAt = 0.6
+const foreignAt = 0.7
 
 // keepCrop drops the drafts that are named foreign and tells how many.
 func keepCrop(drafts []draft) (kept []draft, dropped int) {
