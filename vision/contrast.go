@@ -158,10 +158,10 @@ func (s *search) faintCells(risky []bool) []bool {
 
 // standsOut tells whether work pixel i, with its contrast, stands out a little, by its colour or to the network.
 func (s *search) standsOut(i int, contrast float64) bool {
-	if contrast > faintContrast || s.net == nil {
-		return contrast > faintContrast
+	if contrast > faintContrast {
+		return true
 	}
-	return contrast > suspectContrast && s.net.piece[s.net.index(i%s.work.lab.w, i/s.work.lab.w)] > suspectOdds
+	return s.net != nil && contrast > suspectContrast && s.net.piece[s.net.index(i%s.work.lab.w, i/s.work.lab.w)] > suspectOdds
 }
 
 // eachLabel visits the labelled work pixels with their label, index and cell.

@@ -10,6 +10,7 @@ import "C"
 import (
 	"image"
 	"math"
+	"slices"
 	"unsafe"
 )
 
@@ -54,7 +55,7 @@ func (m *labImage) toLab(lab *labImage) {
 // distanceTo is each cell's distance to the nearest cell whose mask equals target.
 func distanceTo(mask []bool, w, h int, target bool) []float32 {
 	out := make([]float32, len(mask))
-	if !contains(mask, target) {
+	if !slices.Contains(mask, target) {
 		for i := range out {
 			out[i] = math.MaxFloat32
 		}
@@ -66,15 +67,6 @@ func distanceTo(mask []bool, w, h int, target bool) []float32 {
 	}
 	must(C.gv_distance(boolsOf(mask), C.int(w), C.int(h), ones, (*C.float)(unsafe.Pointer(&out[0]))))
 	return out
-}
-
-func contains(mask []bool, target bool) bool {
-	for _, m := range mask {
-		if m == target {
-			return true
-		}
-	}
-	return false
 }
 
 // components labels the 8-connected components of mask from 0; -1 outside.

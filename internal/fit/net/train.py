@@ -178,7 +178,7 @@ def main(folder, out, seconds, start=None):
     print("weights", sum(p.numel() for p in net.parameters()), flush=True)
     opt = torch.optim.AdamW(net.parameters(), lr=RATE, weight_decay=1e-4)
     weight = torch.tensor(WEIGHT, device=device)
-    step, total, until = 0, 0.0, seconds - (time.time() - began)
+    step, until = 0, seconds - (time.time() - began)
     began = time.time()
     while (spent := (time.time() - began) / until) < 1:
         for g in opt.param_groups:
@@ -194,8 +194,7 @@ def main(folder, out, seconds, start=None):
         mean.update_parameters(net)
         step += 1
         if step % 250 == 0:
-            total = loss.item()
-            print("step %d loss %.4f at %.0f s" % (step, total, time.time() - began), flush=True)
+            print("step %d loss %.4f at %.0f s" % (step, loss.item(), time.time() - began), flush=True)
     print("steps", step)
     settle(mean.module, fitted, gen, device)
     report(mean.module, held, device)

@@ -50,30 +50,43 @@ func run(o options) error {
 		}
 		return nil
 	}
-	if o.wild {
-		return drawWild(o)
+	if o.out == "" {
+		return errors.New("render: --out is missing: name a folder to write to")
 	}
-	families, err := chosen(o)
+	scenes, err := scenesOf(o)
 	if err != nil {
 		return err
 	}
 	if err := os.MkdirAll(o.out, 0o755); err != nil {
 		return fmt.Errorf("render: making the folder: %w", err)
 	}
-	for _, f := range families {
-		for _, seed := range seedsOf(o, f) {
-			if err := draw(o, f, seed); err != nil {
-				return err
-			}
+	for _, sc := range scenes {
+		if err := draw(o, sc); err != nil {
+			return err
 		}
 	}
 	return nil
 }
 
+// scenesOf lists what is to be drawn, before its width.
+func scenesOf(o options) (out []scene.Scene, err error) {
+	if o.wild {
+		for i := range uint64(o.count) {
+			out = append(out, scene.Wild(o.seed+i))
+		}
+		return out, nil
+	}
+	families, err := chosen(o)
+	for _, f := range families {
+		for _, seed := range seedsOf(o, f) {
+			out = append(out, scene.Scene{Settings: f.Settings, Seed: seed})
+		}
+	}
+	return out, err
+}
+
 func chosen(o options) ([]scene.Family, error) {
 	switch {
-	case o.out == "":
-		return nil, errors.New("render: --out is missing: name a folder to write to")
 	case o.all:
 		return scene.Families(), nil
 	case o.settings != "":
@@ -108,26 +121,7 @@ func seedsOf(o options, f scene.Family) []uint64 {
 	return out
 }
 
-func drawWild(o options) error {
-	if o.out == "" {
-		return errors.New("render: --out is missing: name a folder to write to")
-	}
-	if err := os.MkdirAll(o.out, 0o755); err != nil {
-		return fmt.Errorf("render: making the folder: %w", err)
-	}
-	for i := range uint64(o.count) {
-		if err := write(o, "wild", scene.Wild(o.seed+i)); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-func draw(o options, f scene.Family, seed uint64) error {
-	return write(o, f.Name, scene.Scene{Settings: f.Settings, Seed: seed})
-}
-
-func write(o options, family string, sc scene.Scene) error {
+func draw(o options, sc scene.Scene) error {
 	if o.width > 0 {
 		sc.Settings = sc.Settings.Resized(o.width)
 	}
@@ -140,7 +134,7 @@ func write(o options, family string, sc scene.Scene) error {
 	if err != nil {
 		return fmt.Errorf("render: writing truth: %w", err)
 	}
-	name := filepath.Join(o.out, fmt.Sprintf("%s-%d", family, sc.Seed))
+	name := filepath.Join(o.out, fmt.Sprintf("%s-%d", sc.Settings.Family, sc.Seed))
 	if err := errors.Join(os.WriteFile(name+".jpg", photo, 0o644), os.WriteFile(name+".truth.json", append(truth, '\n'), 0o644)); err != nil {
 		return fmt.Errorf("render: %w", err)
 	}
