@@ -195,6 +195,23 @@ func segmentsCross(p, q, r, s XY) bool {
 	return a*b < 0 && c*d < 0
 }
 
+// lengthWithin is the length of a line from where it first enters an outline to where it last leaves it; 0 where it misses it.
+func lengthWithin(line, outline []XY) float64 {
+	first, last, along := math.Inf(1), math.Inf(-1), 0.0
+	for i := 1; i < len(line); i++ {
+		p, q := line[i-1], line[i]
+		for j, r := range outline {
+			s := outline[(j+1)%len(outline)]
+			from, to := cross(sub(s, r), sub(p, r)), cross(sub(s, r), sub(q, r))
+			if t := from / (from - to); segmentsCross(p, q, r, s) {
+				first, last = math.Min(first, along+t*dist(p, q)), math.Max(last, along+t*dist(p, q))
+			}
+		}
+		along += dist(p, q)
+	}
+	return math.Max(0, last-first)
+}
+
 func bounds(poly []XY) (lo, hi XY) {
 	lo, hi = XY{math.Inf(1), math.Inf(1)}, XY{math.Inf(-1), math.Inf(-1)}
 	for _, p := range poly {

@@ -2,6 +2,7 @@ package scene
 
 import (
 	"math"
+	"math/rand/v2"
 	"testing"
 
 	"gristmark/internal/result"
@@ -160,6 +161,30 @@ func TestCutKeepsTheShareAsked(t *testing.T) {
 		near(t, "area", Area(k.outline)/Area(k.own), k.share, 1e-12)
 		if len(k.outline) != len(k.fracture) {
 			t.Fatal("edges and marks differ in number")
+		}
+	}
+}
+
+// A line counts from the edge to the edge, also where a vertex of it lies outside on either side.
+func TestLengthWithin(t *testing.T) {
+	line := []XY{{-15, 0.5}, {0, 0.5}, {15, 0.5}}
+	near(t, "straight", lengthWithin(line, box(20, 5)), 20, 1e-9)
+	bent := []XY{{-15, 0}, {0, 0}, {12, 9}}
+	near(t, "bent", lengthWithin(bent, box(20, 5)), 10+2.5/0.6, 1e-9)
+	near(t, "beside", lengthWithin([]XY{{-15, 4}, {15, 4}}, box(20, 5)), 0, 1e-9)
+}
+
+// A slab with slanted ends is as long as its middle line, whichever of its sides is longer.
+func TestSlabsAreAsLongAsTheirMiddle(t *testing.T) {
+	for seed := range uint64(40) {
+		for _, c := range [][2]float64{{30, 6}, {6, 30}} {
+			p := &piece{class: result.Stover, kind: kindLeaf, thick: 0.3}
+			p.slab(c[0], c[1], 0, 0, rand.New(rand.NewPCG(seed, 1)))
+			p.measure()
+			// Smoothing rounds the ends, by less than 2 points 0.35 mm apart; a slant of 0.4 lengthens the middle by 8 %.
+			if p.length < 29.2 || p.length > 32.6 {
+				t.Errorf("seed %d, %v: %.2f mm", seed, c, p.length)
+			}
 		}
 	}
 }

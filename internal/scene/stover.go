@@ -186,22 +186,36 @@ func (p *piece) slab(l, w, sides, ends float64, g *rand.Rand) {
 			out = append(out, q)
 		}
 	}
-	p.centre(smoothed(out, 2))
+	out = smoothed(out, 2)
+	c := Centroid(out)
+	p.centre(out)
+	p.centreline = make([]XY, 33)
+	for i := range p.centreline {
+		t := 1.5 * (float64(i)/32 - 0.5) // beyond both ends, however rough
+		q := XY{t * l, bow * t * t * l}
+		if w > l { // its ends are the sides torn along the fibre
+			q = XY{(slantA + slantB) / 2 * t * w, t * w}
+		}
+		p.centreline[i] = sub(q, c)
+	}
 }
 
-// measure fills in lengths, area and mass from the outline.
+// measure fills in lengths, area and mass from the outline. Stover is as long as the line that it was drawn along, a chunk
+// without one as its extent across the narrowest; what is not 1.5 times as long as wide, as its largest Feret diameter.
 func (p *piece) measure() {
 	p.area = Area(p.outline)
 	largest, smallest, across := ferets(p.outline)
 	p.maxFeret, p.minFeret = largest, smallest
 	p.length = largest
+	long := across
 	switch {
 	case p.kind == kindStraw:
-		if l := lineLength(p.centreline); l >= 1.5*p.area/l {
-			p.length = l
-		}
-	case across >= 1.5*smallest:
-		p.length = across
+		long = lineLength(p.centreline)
+	case p.centreline != nil:
+		long = lengthWithin(p.centreline, p.outline)
+	}
+	if long*long >= 1.5*p.area {
+		p.length = long
 	}
 	p.width = p.area / p.length
 	r := math.Min(0.4*p.thick, 0.4*smallest)
