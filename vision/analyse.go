@@ -150,11 +150,16 @@ func (s *search) parts(p *Photo) []seen {
 	w, h := s.work.lab.w, s.work.lab.h
 	sp := splitter{cuts: s.cuts, oracle: s.oracle(), depth: s.depth, w: w, h: h, pxPerMM: s.pxPerMM, minArea: float64(s.minPx), contact: s.net, lab: &s.work.lab, smooth: frayed(s.field.noise)}
 	edge := edgeFinder{pix: p.pixels(), w: p.Width(), h: p.Height(), contrast: s.contrast, cw: w, ch: h, sx: s.work.sx, sy: s.work.sy}
+	var all []part
 	var out []seen
 	for i := range s.blobs {
 		for _, q := range sp.bridge(sp.split(s.blobs[i].outline)) {
-			out = append(out, seen{work: q.outline, px: edge.refine(q), blob: i})
+			all = append(all, q)
+			out = append(out, seen{work: q.outline, blob: i})
 		}
+	}
+	for i, px := range edge.refine(all) {
+		out[i].px = px
 	}
 	s.rises = edge.rises
 	return out

@@ -20,17 +20,48 @@ type edgeFinder struct {
 // Reach and step of the search across the edge, in work px.
 const (
 	leastStep = 5.0 // of the light, of 255, between inside and outside
-	edgeReach = 2.2
+	edgeReach = 4.4 // at most
 	edgeStep  = 0.2
-	edgeTaps  = 23 // 2 edgeReach / edgeStep + 1
+	edgeTaps  = 45 // 2 edgeReach / edgeStep + 1
 )
 
-// refine resamples the part's outline (work px) and returns it in photo px, sub-pixel.
-func (e *edgeFinder) refine(p part) []result.XY {
+// reach is how far from a point the inside and the outside are looked for, work px, at most edgeReach.
+type reach struct{ in, out float64 }
+
+// firstReach bridges what the outline of work pixels may be off.
+var firstReach = reach{2.2, 2.2}
+
+// loop is a part's outline in work px, evenly spaced, and where it runs along a neighbour.
+type loop struct {
+	line  []result.XY
+	joint []bool
+}
+
+// refine puts the parts' outlines on the edges of the photo, in photo px, sub-pixel. The first look bridges what the work
+// pixels are off and is smoothed; from there the second looks as near as the photo is sharp: a rim that shades
+// off or a shadow close by then moves it little, and the corners that smoothing has cut come back.
+func (e *edgeFinder) refine(parts []part) [][]result.XY {
+	loops := make([]loop, len(parts))
+	var widths []float64
+	for i, p := range parts {
+		loops[i] = e.approach(p)
+		widths = append(widths, e.widths(loops[i])...)
+	}
+	r := secondReach(widths)
+	out := make([][]result.XY, len(parts))
+	for i, l := range loops {
+		e.settle(l, r)
+		out[i] = e.toPhoto(l.line)
+	}
+	return out
+}
+
+// approach resamples the part's outline and moves it to the nearest edge.
+func (e *edgeFinder) approach(p part) loop {
 	line, joint := resample(p, 1.0)
 	n := len(line)
 	if n < 5 {
-		return e.toPhoto(line)
+		return loop{line, joint}
 	}
 	line = smoothLoop(line, 1)
 	shift := make([]float64, n)
@@ -39,14 +70,46 @@ func (e *edgeFinder) refine(p part) []result.XY {
 	for i := range line {
 		normal[i] = outward(line[(i+n-2)%n], line[(i+2)%n])
 		if !joint[i] {
-			shift[i], known[i] = e.edgeAt(line[i], normal[i])
+			var rise float64
+			if shift[i], rise, known[i] = e.edgeAt(line[i], normal[i], firstReach); known[i] {
+				e.rises = append(e.rises, rise)
+			}
 		}
 	}
 	calm(shift, known)
 	for i := range line {
-		line[i] = result.XY{line[i][0] + shift[i]*normal[i][0], line[i][1] + shift[i]*normal[i][1]}
+		line[i] = moved(line[i], normal[i], shift[i])
 	}
-	return e.toPhoto(line)
+	return loop{line, joint}
+}
+
+// furthest that a point moves at the second look, work px.
+const furthest = 1.0
+
+// settle moves the outline's points onto the edge once more, each by the middle of what it and its neighbours ask for.
+func (e *edgeFinder) settle(l loop, r reach) {
+	n := len(l.line)
+	if n < 5 {
+		return
+	}
+	shift := make([]float64, n)
+	normal := make([]result.XY, n)
+	for i := range l.line {
+		normal[i] = outward(l.line[(i+n-1)%n], l.line[(i+1)%n])
+		if !l.joint[i] {
+			s, _, _ := e.edgeAt(l.line[i], normal[i], r)
+			shift[i] = min(max(s, -furthest), furthest)
+		}
+	}
+	for i := range l.line {
+		a, b, c := shift[(i+n-1)%n], shift[i], shift[(i+1)%n]
+		l.line[i] = moved(l.line[i], normal[i], max(min(a, b), min(max(a, b), c)))
+	}
+}
+
+// moved is the point t along a direction.
+func moved(p, along result.XY, t float64) result.XY {
+	return result.XY{p[0] + t*along[0], p[1] + t*along[1]}
 }
 
 func (e *edgeFinder) toPhoto(line []result.XY) []result.XY {
@@ -68,23 +131,22 @@ func outward(a, b result.XY) result.XY {
 }
 
 // edgeAt finds where the colour is half way between inside and outside, as a shift along the
-// normal in work px. It fails where there is no clear step.
-func (e *edgeFinder) edgeAt(p, n result.XY) (float64, bool) {
+// normal in work px, and the width of the rise from 10 to 90 %. It fails where there is no clear step.
+func (e *edgeFinder) edgeAt(p, n result.XY, r reach) (shift, rise float64, ok bool) {
 	var v [edgeTaps][3]float32
-	in, out := e.ends(p, n)
+	in, out := e.ends(p, n, r)
 	lo, hi := tap(in), tap(out)
 	if hi-lo < 3 {
-		return 0, false
+		return 0, 0, false
 	}
 	for k := lo; k <= hi; k++ {
-		t := float64(k)*edgeStep - edgeReach
-		v[k] = e.sample((p[0]+t*n[0])*e.sx, (p[1]+t*n[1])*e.sy)
+		v[k] = e.light(p, n, float64(k)*edgeStep-edgeReach)
 	}
 	a, b := v[lo], v[hi]
 	axis := [3]float32{a[0] - b[0], a[1] - b[1], a[2] - b[2]}
 	size := axis[0]*axis[0] + axis[1]*axis[1] + axis[2]*axis[2]
 	if size < leastStep*leastStep {
-		return 0, false
+		return 0, 0, false
 	}
 	prev, start := float32(1), float64(lo)
 	for k := lo + 1; k <= hi; k++ {
@@ -94,12 +156,16 @@ func (e *edgeFinder) edgeAt(p, n result.XY) (float64, bool) {
 		}
 		if d <= 0.5 {
 			mid := float64(k-1) + float64((prev-0.5)/max(prev-d, 1e-6))
-			e.rises = append(e.rises, 2*riseOfHalf*(mid-start)*edgeStep)
-			return mid*edgeStep - edgeReach, true
+			return mid*edgeStep - edgeReach, 2 * riseOfHalf * (mid - start) * edgeStep, true
 		}
 		prev = d
 	}
-	return 0, false
+	return 0, 0, false
+}
+
+// light is the photo's at p + t·n, work px.
+func (e *edgeFinder) light(p, n result.XY, t float64) [3]float32 {
+	return e.sample((p[0]+t*n[0])*e.sx, (p[1]+t*n[1])*e.sy)
 }
 
 // riseOfHalf turns the distance from 75 to 50 % of a step blurred by a Gaussian into that from 90 to
@@ -110,9 +176,9 @@ func tap(t float64) int { return int((t+edgeReach)/edgeStep + 0.5) }
 
 // ends chooses where along the normal the inside and the outside are read: as far inward as the
 // contrast holds, before the piece's far side, and as far outward as it falls, before a neighbour.
-func (e *edgeFinder) ends(p, n result.XY) (in, out float64) {
+func (e *edgeFinder) ends(p, n result.XY, r reach) (in, out float64) {
 	top := 0
-	for t := 0.0; t >= -edgeReach; t -= 0.5 {
+	for t := 0.0; t >= -r.in; t -= 0.5 {
 		c := int(e.contrastAt(p[0]+t*n[0], p[1]+t*n[1]))
 		if c*8 < top*7 {
 			break
@@ -120,7 +186,7 @@ func (e *edgeFinder) ends(p, n result.XY) (in, out float64) {
 		top, in = max(top, c), t
 	}
 	low := 256
-	for t := 0.0; t <= edgeReach; t += 0.5 {
+	for t := 0.0; t <= r.out; t += 0.5 {
 		c := int(e.contrastAt(p[0]+t*n[0], p[1]+t*n[1]))
 		if c > low+8 {
 			break

@@ -26,7 +26,11 @@ var (
 
 // drawn lays outlines (mm) on a tray of one colour, mixed by area in linear light.
 func drawn(w, h int, pxPerMM float64, tray color.NRGBA, outlines [][]result.XY, paint color.NRGBA) *image.NRGBA {
-	img := image.NewNRGBA(image.Rect(0, 0, w, h))
+	return painted(w, h, covered(w, h, pxPerMM, outlines), tray, paint)
+}
+
+// covered is the share of each pixel that outlines (mm) cover.
+func covered(w, h int, pxPerMM float64, outlines [][]result.XY) []float64 {
 	cover := make([]float64, w*h)
 	for _, o := range outlines {
 		px := make([]result.XY, len(o))
@@ -37,6 +41,11 @@ func drawn(w, h int, pxPerMM float64, tray color.NRGBA, outlines [][]result.XY, 
 			cover[i] = math.Max(cover[i], float64(c)/255)
 		}
 	}
+	return cover
+}
+
+func painted(w, h int, cover []float64, tray, paint color.NRGBA) *image.NRGBA {
+	img := image.NewNRGBA(image.Rect(0, 0, w, h))
 	mix := func(a, b uint8, t float64) uint8 {
 		l := float64(linear[a])*(1-t) + float64(linear[b])*t
 		v := l / 255
