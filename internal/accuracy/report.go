@@ -91,13 +91,13 @@ func confusion(all *score.Family) string {
 }
 
 func naming(families []*score.Family) string {
-	t := newTable("family", "found pieces", "kernel or stover right", "unsure", "whole named broken", "broken named whole")
+	t := newTable("family", "found pieces", "kernel or stover right", "on neither side", "unsure", "whole named broken", "broken named whole")
 	for _, f := range families {
 		n := f.KernelStover.Hits + f.KernelStover.Misses + f.KernelStover.Extras
 		if n == 0 {
 			continue
 		}
-		t.row(f.Name, fmt.Sprint(n), number(f.SideRight(), 3), fmt.Sprint(f.KernelStover.Misses),
+		t.row(f.Name, fmt.Sprint(n), number(f.SideRight(), 3), fmt.Sprint(f.KernelStover.Misses), fmt.Sprint(f.Unsure()),
 			fmt.Sprint(f.Confusion[score.Key{True: result.WholeKernel, Named: result.BrokenKernel}]),
 			fmt.Sprint(f.Confusion[score.Key{True: result.BrokenKernel, Named: result.WholeKernel}]))
 	}

@@ -14,6 +14,7 @@ type figure struct {
 	model    float64 // the part of it that the shared doubts bring
 	df       float64 // degrees of freedom of variance
 	units    float64 // effective number of particles
+	skew     float64 // of the ratio over samples like this one: third moment over the cube of the s.d.
 	between  float64 // standard error from the spread between photos, +Inf where there is one
 	photos   float64 // its degrees of freedom
 }
@@ -38,7 +39,7 @@ func (t *tallied) figure(f int, draws []float64) figure {
 		one.model += d[f] * d[f]
 	}
 	var residuals []float64
-	residuals, one.units = t.residuals(f)
+	residuals, one.units, one.skew = t.residuals(f)
 	if len(draws) > 1 {
 		sd := stats.StandardError(draws)
 		one.variance = sd * sd * (1 + 1/max(one.units-1, 0.5))
@@ -58,10 +59,11 @@ func (t *tallied) figure(f int, draws []float64) figure {
 	return one
 }
 
-// residuals of the particles about the ratio, root mean square over their classes, and the effective number of particles (Kish's, each
-// counted by the chance that it belongs to the figure). Shots of one spread count as one.
-func (t *tallied) residuals(f int) (residuals []float64, units float64) {
+// residuals of the particles about the ratio, root mean square over their classes, the effective number of particles (Kish's, each
+// counted by the chance that it belongs to the figure), and the skewness of the residuals' sum. Shots of one spread count as one.
+func (t *tallied) residuals(f int) (residuals []float64, units, skew float64) {
 	r, sum, square := t.all[f].ratio(), 0.0, 0.0
+	var second, third float64
 	for j, each := range t.each {
 		for i, byClass := range each {
 			if i%t.spreads[j].shots != 0 {
@@ -72,19 +74,24 @@ func (t *tallied) residuals(f int) (residuals []float64, units float64) {
 				d := byClass[class][f]
 				e := d.num - r*d.den
 				e2 += p * e * e
+				third += p * e * e * e
 				any += p * d.den
 				square += p * d.den * d.den
 			}
 			sum += any
+			second += e2
 			if any > 0 {
 				residuals = append(residuals, math.Sqrt(e2))
 			}
 		}
 	}
-	if !(square > 0) {
-		return residuals, 0
+	if second > 0 {
+		skew = third / math.Pow(second, 1.5)
 	}
-	return residuals, sum * sum / square
+	if !(square > 0) {
+		return residuals, 0, skew
+	}
+	return residuals, sum * sum / square, skew
 }
 
 func (p piece) probabilities() [classCount]float64 {

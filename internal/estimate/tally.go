@@ -92,6 +92,53 @@ var doubts = []struct {
 	{false, func(m *model, z float64) { m.box.lengthen += z * massSD }},
 }
 
+// Standard deviations of what naming errs alike over all pieces of a sample, in the logarithm of the odds: 32 drawn scenes spread
+// by so much more than their pieces' own chances explain. A hybrid, a light or a tray is not what the model was fitted with.
+const (
+	wholeOddsSD  = 0.75 // whole against broken, of what is a kernel
+	kernelOddsSD = 0.85 // kernel against stover
+)
+
+// renamings move the odds of the classes of every piece by z standard deviations.
+var renamings = []func(p piece, z float64) piece{
+	func(p piece, z float64) piece {
+		k := p.pWhole + p.pBroken
+		p.pWhole, p.pBroken = shifted(p.pWhole, p.pBroken, z*wholeOddsSD)
+		p.pWhole, p.pBroken = k*p.pWhole, k*p.pBroken
+		return p
+	},
+	func(p piece, z float64) piece {
+		k, s := shifted(p.pWhole+p.pBroken, p.pStover, z*kernelOddsSD)
+		if was := p.pWhole + p.pBroken; was > 0 {
+			p.pWhole, p.pBroken = p.pWhole*k/was, p.pBroken*k/was
+		}
+		p.pStover = s
+		return p
+	},
+}
+
+// shifted are two chances that sum to 1, in the proportion of a and b with the logarithm of the odds of a moved by d.
+func shifted(a, b, d float64) (float64, float64) {
+	if !(a+b > 0) {
+		return a, b
+	}
+	a *= math.Exp(d)
+	return a / (a + b), b / (a + b)
+}
+
+// renamed are the spreads with every piece renamed.
+func renamed(spreads []spread, rename func(p piece, z float64) piece, z float64) []spread {
+	out := make([]spread, len(spreads))
+	for i, s := range spreads {
+		out[i] = s
+		out[i].pieces = make([]piece, len(s.pieces))
+		for j, p := range s.pieces {
+			out[i].pieces[j] = rename(p, z)
+		}
+	}
+	return out
+}
+
 // sums are the expected terms of one spread.
 func sums(m model, s spread, grow float64, kernels, stover bool) (out terms) {
 	var t terms
@@ -164,6 +211,15 @@ func (t *tallied) addDoubts() {
 			d.move(&m, z)
 			for _, s := range t.spreads {
 				ends[i] = total([]terms{ends[i], sums(m, s, 1, d.kernel, !d.kernel)})
+			}
+		}
+		t.shared = append(t.shared, slopes(ends[0], ends[1]))
+	}
+	for _, rename := range renamings {
+		var ends [2]terms
+		for i, z := range []float64{1, -1} {
+			for _, s := range renamed(t.spreads, rename, z) {
+				ends[i] = total([]terms{ends[i], sums(t.model, s, 1, true, true)})
 			}
 		}
 		t.shared = append(t.shared, slopes(ends[0], ends[1]))

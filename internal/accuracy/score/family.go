@@ -44,7 +44,7 @@ type Family struct {
 	Loose, Strict Counts
 	Lone          Lone
 	Confusion     map[Key]int
-	KernelStover  Counts // Hits: named on the right side; Extras: on the wrong side; Misses: unsure
+	KernelStover  Counts // Hits: put on the right side; Extras: on the wrong side; Misses: on neither
 	Sizes         map[string][]float64
 	CountErrors   []float64 // found less true, % of true, per scene
 	ScaleErrors   []float64 // %, signed
@@ -135,10 +135,11 @@ func (f *Family) addNames(truths []Thing, finds []Found, pairs []Pair) {
 			continue
 		}
 		f.Confusion[Key{t.Class, g.Class}]++
+		side, sure := g.side()
 		switch {
-		case g.Class == result.Unsure:
+		case !sure:
 			f.KernelStover.Misses++
-		case g.Class.IsKernel() == t.Class.IsKernel():
+		case side == t.Class.IsKernel():
 			f.KernelStover.Hits++
 		default:
 			f.KernelStover.Extras++
@@ -163,10 +164,20 @@ func (f *Family) addProbability(p float64, came bool) {
 	}
 }
 
-// SideRight is the share of found pieces named on the right side, kernel or stover; unsure is not right.
+// SideRight is the share of found pieces put on the right side, kernel or stover; on neither is not right.
 func (f *Family) SideRight() float64 {
 	c := f.KernelStover
 	return ratio(c.Hits, c.Hits+c.Misses+c.Extras)
+}
+
+// Unsure is the number of found pieces without a class.
+func (f *Family) Unsure() (n int) {
+	for k, m := range f.Confusion {
+		if k.Named == result.Unsure {
+			n += m
+		}
+	}
+	return n
 }
 
 // Sizes that are compared, by side and measure.

@@ -37,6 +37,18 @@ type Found struct {
 // NewFound prepares a particle for comparison.
 func NewFound(p result.Particle) Found { return Found{Particle: p, Shape: outline.New(p.OutlinePx)} }
 
+// sideAt is the probability from which a piece without a class is put on a side, kernel or stover: that from which classes are named.
+const sideAt = 0.6
+
+// side tells on which side the piece was put: by its class, and without one, as between a whole kernel and a broken one, by its
+// probabilities; on neither where they say too little.
+func (g Found) side() (kernel, sure bool) {
+	if g.Class != result.Unsure {
+		return g.Class.IsKernel(), true
+	}
+	return g.PKernel() >= sideAt, max(g.PKernel(), g.PStover) >= sideAt
+}
+
 // Pair is a truth and a find that are the same particle.
 type Pair struct {
 	Truth, Find int     // indices

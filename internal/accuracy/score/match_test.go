@@ -115,3 +115,20 @@ func TestEveryPieceIsCountedOnce(t *testing.T) {
 		}
 	})
 }
+
+// A piece without a class is on the side that its probabilities name, unless they are nearly even.
+func TestSideOfPiecesWithoutAClass(t *testing.T) {
+	for _, c := range []struct {
+		p            result.Particle
+		kernel, sure bool
+	}{
+		{result.Particle{Class: result.Stover, PStover: 0.7, PBroken: 0.3}, false, true},
+		{result.Particle{Class: result.Unsure, PWhole: 0.45, PBroken: 0.5, PStover: 0.05}, true, true},
+		{result.Particle{Class: result.Unsure, PWhole: 0.05, PBroken: 0.45, PStover: 0.5}, false, false},
+		{result.Particle{Class: result.Unsure, PWhole: 0.15, PBroken: 0.4, PStover: 0.45}, false, false},
+	} {
+		if kernel, sure := (Found{Particle: c.p}).side(); sure != c.sure || (sure && kernel != c.kernel) {
+			t.Errorf("%+v: kernel %t, sure %t", c.p, kernel, sure)
+		}
+	}
+}
