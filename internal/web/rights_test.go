@@ -135,10 +135,14 @@ func TestEveryRouteWithEveryRole(t *testing.T) {
 		if need == "" {
 			need = harvest.Reader
 		}
-		for role, as := range map[harvest.Role]harvest.Who{harvest.Reader: reader, harvest.Crew: crew} {
-			code := ask(h, &as, path, form).Code
-			if (code == http.StatusForbidden) != (rank[role] < rank[need]) {
-				t.Errorf("%s by a %s: %d, the route needs %s", name, role, code, need)
+		// The reader first: what the crew may drop is gone after it.
+		for _, by := range []struct {
+			role harvest.Role
+			as   harvest.Who
+		}{{harvest.Reader, reader}, {harvest.Crew, crew}} {
+			code := ask(h, &by.as, path, form).Code
+			if (code == http.StatusForbidden) != (rank[by.role] < rank[need]) {
+				t.Errorf("%s by a %s: %d, the route needs %s", name, by.role, code, need)
 			}
 		}
 	}
