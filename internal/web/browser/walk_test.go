@@ -109,6 +109,11 @@ func correct(t *testing.T, v *view, site *webtest.Site) {
 	v.until("document.querySelector('#viewer') && document.querySelector('#viewer').dataset.ready")
 	v.check()
 	before := v.text("#sums")
+	loads, err := site.Log.Desk(site.Adviser).Loads(t.Context(), site.Harvest.ID, harvest.Filter{})
+	if err != nil || len(loads) != 1 || loads[0].Document.Sample.Kernels.Whole == 0 {
+		t.Fatalf("%d loads, %v", len(loads), err)
+	}
+	want := loads[0].Document.Sample.Kernels.Whole - 1
 	at := value[[]float64](v, `(() => { const p = document.querySelector('.stage path.whole_kernel').getBoundingClientRect(); return [p.x + p.width / 2, p.y + p.height / 2] })()`)
 	v.do(chromedp.TapXY(at[0], at[1]))
 	v.until("document.querySelector('#piece-dialog').open")
@@ -118,12 +123,11 @@ func correct(t *testing.T, v *view, site *webtest.Site) {
 	v.until("!document.querySelector('#piece-dialog').open")
 	v.until(fmt.Sprintf("document.querySelector('#sums').innerText != %q", before))
 	v.until("document.querySelectorAll('.stage path.by-hand').length == 1")
-	loads, err := site.Log.Desk(site.Adviser).Loads(t.Context(), site.Harvest.ID, harvest.Filter{})
-	if err != nil || len(loads) != 1 {
+	if loads, err = site.Log.Desk(site.Adviser).Loads(t.Context(), site.Harvest.ID, harvest.Filter{}); err != nil || len(loads) != 1 {
 		t.Fatalf("%d loads, %v", len(loads), err)
 	}
-	if s := loads[0].Document.Sample; s.Kernels.Whole != 12 {
-		t.Errorf("%d whole kernels in the log, want 12", s.Kernels.Whole)
+	if s := loads[0].Document.Sample; s.Kernels.Whole != want {
+		t.Errorf("%d whole kernels in the log, want %d", s.Kernels.Whole, want)
 	}
 	kept, err := site.Log.Desk(site.Adviser).Corrections(t.Context(), loads[0].ID)
 	if err != nil || len(kept) != 1 || kept[0].By == "" {
