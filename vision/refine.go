@@ -142,9 +142,8 @@ func (e *edgeFinder) edgeAt(p, n result.XY, r reach) (shift, rise float64, ok bo
 	for k := lo; k <= hi; k++ {
 		v[k] = e.light(p, n, float64(k)*edgeStep-edgeReach)
 	}
-	a, b := v[lo], v[hi]
-	axis := [3]float32{a[0] - b[0], a[1] - b[1], a[2] - b[2]}
-	size := axis[0]*axis[0] + axis[1]*axis[1] + axis[2]*axis[2]
+	b := v[hi]
+	axis, size := lightStep(v[lo], b)
 	if size < leastStep*leastStep {
 		return 0, 0, false
 	}

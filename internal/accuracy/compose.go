@@ -12,8 +12,9 @@ import (
 const howToRead = `Every scene is rendered by internal/scene with its truth. A find counts as a piece when the outlines overlap by half (F1 at 0.5)
 or three quarters (F1 at 0.75) of what either covers; each truth is found once at most, so that split pieces are extras and merged ones misses.
 Things shorter than %.1f mm count for nothing. A refused usable scene counts all its pieces as missed. Sizes are compared on pieces that the frame
-does not cut and that were named on the right side; a piece without a class, as between a whole kernel and a broken one, is
-on the side, kernel or stover, to which it belongs with a probability of 0.6, or on neither; errors are relative, bias is the median with its sign. Sample numbers
+does not cut and that were named on the right side, or without a class favour it; errors are relative, bias is the median with its sign. Whether kernel or
+stover is right goes by the class; a piece without one, as between a whole kernel and a broken one, is on the side to which it belongs with a
+probability of 0.6, or on neither, which is not right. Sample numbers
 are held against what the scene realised, intervals against the lot that the scene was drawn from. The yardstick is scripts/yardstick.py: a plain
 scikit-image chain that is given the true scale and the outlines of tray and ruler. It names nothing. "True outlines" are the same estimates from
 pieces found, measured and named without fault: what is left is the models' own error, and the narrowest interval.
