@@ -143,7 +143,7 @@ func (e *edgeFinder) edgeAt(p, n result.XY, r reach) (shift, rise float64, ok bo
 		v[k] = e.light(p, n, float64(k)*edgeStep-edgeReach)
 	}
 	b := v[hi]
-	axis, size := lightStep(v[lo], b)
+	axis, size := hueStep(v[lo], b)
 	if size < leastStep*leastStep {
 		return 0, 0, false
 	}
