@@ -71,6 +71,7 @@ func storeKernel(c *cli.Context, dir string, files []string) error {
 	}
 	opt := pipeline.DefaultOptions()
 	opt.Show, opt.Scale, opt.Picture = pipeline.ShowKernels, c.String("scale"), true
+	opt.Colour = true
 	if _, err := calib.ParseSpec(opt.Scale); err != nil {
 		return usageError(err.Error())
 	}

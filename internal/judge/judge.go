@@ -7,6 +7,7 @@ import (
 	"gristmark/internal/advice"
 	"gristmark/internal/estimate"
 	"gristmark/internal/kernel"
+	"gristmark/internal/kernels"
 	"gristmark/internal/lab"
 	"gristmark/internal/result"
 )
@@ -15,6 +16,7 @@ import (
 type Options struct {
 	Show       string          // kernels, pieces or mixed; empty: mixed
 	Kernel     kernel.Unbroken // of this crop; zero: the default kernel
+	Stored     *kernels.Stored // that Kernel was taken from; nil: none
 	Context    advice.Context
 	Targets    advice.TargetSet
 	Correction *lab.Correction // to the laboratory, applied before judging; nil: none
@@ -38,7 +40,11 @@ func Estimate(photos []result.Photo, opt Options) *result.Sample {
 	}
 	o := estimate.Options{Show: opt.Show, Kernel: opt.Kernel}
 	estimate.Shares(photos, o)
-	return estimate.Sample(photos, o)
+	s := estimate.Sample(photos, o)
+	if opt.Stored != nil && s != nil && opt.Show != estimate.ShowPieces {
+		s.Notes = append(s.Notes, opt.Stored.Doubts(photos)...)
+	}
+	return s
 }
 
 // Finish corrects, judges and rounds an estimated sample. The error is that of [Sample].

@@ -139,6 +139,15 @@ func Make(name string, photos []result.Photo, colour func(Piece) ([3]float64, bo
 	s.ThicknessFrom = fmt.Sprintf("assumed, %.2f of the width as Sezer et al. (African Journal of Biotechnology) measured; a photo from above does not show it", thicknessOverWidth)
 	s.Outline = meanOutline(sorted.Whole)
 	s.Colour = meanColour(sorted.Whole, colour)
+	s.OnWhite = meanColour(sorted.Whole, func(q Piece) (lab [3]float64, ok bool) {
+		if q.ColourLab == nil {
+			return lab, false
+		}
+		return *q.ColourLab, true
+	})
+	if s.OnWhite != nil {
+		s.WhiteFrom = whiteFrom(photos)
+	}
 	return s, sorted, s.plausible()
 }
 
@@ -156,6 +165,16 @@ func (s *Stored) describe(photos []result.Photo, whole []Piece) {
 			s.Ruler = p.Scale.From
 		}
 	}
+}
+
+// whiteFrom tells what the first photo that shows a white takes it from.
+func whiteFrom(photos []result.Photo) string {
+	for _, p := range photos {
+		if p.White != nil {
+			return p.White.From
+		}
+	}
+	return ""
 }
 
 func spreadOf(list []Piece, of func(Piece) float64) Spread {

@@ -46,6 +46,9 @@ type Stored struct {
 
 	Outline []Spread `json:"outline"` // radius from the centroid over that of the circle of equal area, from the crown on, halves folded together
 	Colour  *Colour  `json:"colour"`  // null: the photo's picture was not at hand
+
+	OnWhite   *Colour `json:"colour_on_white,omitempty"` // the same with the photo's white taken as white; null: it shows none
+	WhiteFrom string  `json:"white_from,omitempty"`      // paper or tray, as the first photo with a white shows it
 }
 
 // thicknessOverWidth is that of the default kernel (Sezer et al., African Journal of Biotechnology): a photo from above shows no thickness.

@@ -103,7 +103,8 @@ func MakeKernel(name string, o *Outcome) (kernels.Stored, kernels.Sorted, error)
 
 // StoredKernel is a stored kernel as an option.
 func StoredKernel(s kernels.Stored) Kernel {
-	return Kernel{LengthMM: s.LengthMM.Mean, WidthMM: s.WidthMM.Mean, ThicknessMM: s.ThicknessMM, From: "stored", Name: s.Name, AreaMM2: s.AreaMM2.Mean}
+	return Kernel{LengthMM: s.LengthMM.Mean, WidthMM: s.WidthMM.Mean, ThicknessMM: s.ThicknessMM, From: "stored", Name: s.Name, AreaMM2: s.AreaMM2.Mean,
+		Stored: &s}
 }
 
 // told says of a stored kernel what is taken for granted.

@@ -9,6 +9,7 @@ import (
 	"gristmark/internal/intake"
 	"gristmark/internal/judge"
 	"gristmark/internal/kernel"
+	"gristmark/internal/kernels"
 	"gristmark/internal/lab"
 	"gristmark/internal/result"
 )
@@ -35,6 +36,7 @@ type Options struct {
 	Correction *lab.Correction // to the laboratory, applied before judging; nil: none
 
 	Picture bool // keep a reduced copy of each photo for the overlay
+	Colour  bool // measure kernels' colours; where the kernel is a stored one, they are in any case
 	Workers int  // photos measured at once, ≥ 1; the results do not depend on it
 }
 
@@ -47,6 +49,8 @@ type Kernel struct {
 
 	Name    string  `json:"name,omitempty"`     // of a stored one
 	AreaMM2 float64 `json:"area_mm2,omitempty"` // of a stored one, as measured
+
+	Stored *kernels.Stored `json:"stored,omitempty"` // all that is stored of it; nil: none
 }
 
 // Judging are the options that judging a measured sample takes.
@@ -56,6 +60,7 @@ func (o Options) Judging() judge.Options {
 	case "default":
 	case "stored":
 		j.Kernel = kernel.Unbroken{LengthMM: k.LengthMM, WidthMM: k.WidthMM, ThicknessMM: k.ThicknessMM, AreaMM2: k.AreaMM2, From: "stored kernel " + k.Name, Measured: true}
+		j.Stored = k.Stored
 	default:
 		j.Kernel = kernel.Given(k.LengthMM, k.WidthMM, k.ThicknessMM)
 	}

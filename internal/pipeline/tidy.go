@@ -13,6 +13,7 @@ const (
 	mmDecimals    = 3
 	shareDecimals = 4
 	scaleDecimals = 7 // mm per px
+	labDecimals   = 2
 )
 
 func round(v float64, decimals int) float64 {
@@ -70,6 +71,9 @@ func tidy(f *Frame) error {
 		roundAll(scaleDecimals, &s.MMPerPx, &s.RelativeSD)
 		roundAll(mmDecimals, &s.ResidualPx, &s.TiltDeg, &s.CameraMM, &s.CameraSDMM)
 	}
+	if w := p.White; w != nil {
+		roundAll(shareDecimals, &w.SRGB[0], &w.SRGB[1], &w.SRGB[2])
+	}
 	roundXY(p.Field, pxDecimals)
 	roundAll(1, &p.FieldMM2)
 	for _, line := range f.Grid {
@@ -85,6 +89,9 @@ func tidyParticle(q *result.Particle) {
 	if q.KernelShare != nil {
 		share := min(max(round(*q.KernelShare, shareDecimals), 0), 1)
 		q.KernelShare = &share
+	}
+	if c := q.ColourLab; c != nil {
+		roundAll(labDecimals, &c[0], &c[1], &c[2])
 	}
 	roundXY(q.OutlinePx, pxDecimals)
 	roundXY(q.OutlineMM, mmDecimals)

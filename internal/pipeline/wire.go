@@ -53,6 +53,11 @@ func measurePhoto(in *intake.Intake, opt Options) (*Frame, error) {
 		return nil, err
 	}
 	f.takeAnalysis(a)
+	if opt.Colour || opt.Kernel.Stored != nil {
+		if err := f.colour(photo, plane); err != nil {
+			return nil, err
+		}
+	}
 	f.Notes = append(f.Notes, rulers.corrected...)
 	return f, nil
 }

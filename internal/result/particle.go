@@ -44,6 +44,10 @@ type Particle struct {
 	CentreLineMM float64 `json:"centreline_mm"`
 	Weight       float64 `json:"weight"` // Miles-Lantuejoul weight, 1 where the whole field is in view
 
+	// ColourLab is the mean CIE L*a*b* of a likely whole kernel, with the photo's white taken as white; nil where no stored kernel was to be
+	// compared or the photo shows no white.
+	ColourLab *[3]float64 `json:"colour_lab,omitempty"`
+
 	Reviewed bool `json:"reviewed,omitempty"` // a person named it: the class is certain
 
 	OutlineMM []XY `json:"-"` // the outline seen from straight above, mm on the tray plane

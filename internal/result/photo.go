@@ -23,6 +23,7 @@ type Photo struct {
 	DuplicateOf  string  `json:"duplicate_of,omitempty"`   // file of an earlier photo with the same bytes: counts for nothing
 	Field        []XY    `json:"field_px,omitempty"`       // outline of the counted field in the photo, px
 	FieldMM2     float64 `json:"field_mm2,omitempty"`      // its area on the tray plane
+	White        *White  `json:"white,omitempty"`          // what kernels' colours are held against; nil: not looked for, or none in the photo
 }
 
 // Scale tells how millimetres were found.
@@ -38,6 +39,12 @@ type Scale struct {
 	CameraMM     float64 `json:"camera_mm,omitempty"`    // height of the camera above the tray plane
 	CameraSDMM   float64 `json:"camera_sd_mm,omitempty"` // its standard deviation
 	Note         string  `json:"note,omitempty"`
+}
+
+// White is what of a photo is taken as white.
+type White struct {
+	From string     `json:"from"` // paper: that of the card or mat; tray: a bright and nearly neutral tray
+	SRGB [3]float64 `json:"srgb"` // its colour in the photo, 0..1
 }
 
 // Check is one test of whether the photo is good enough.

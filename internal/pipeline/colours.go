@@ -1,0 +1,42 @@
+package pipeline
+
+import (
+	"fmt"
+
+	"gristmark/calib"
+	"gristmark/internal/kernels"
+	"gristmark/internal/result"
+	"gristmark/vision"
+)
+
+// colouredFrom is the chance of a whole kernel from which a piece's colour is measured.
+const colouredFrom = 0.5
+
+// colour measures the colours of likely whole kernels against what of the photo is white.
+func (f *Frame) colour(photo *vision.Photo, plane *calib.Plane) error {
+	p := &f.Photo
+	mat := photo.Mat()
+	pix, err := mat.DataPtrUint8()
+	if err != nil {
+		return fmt.Errorf("pipeline: the photo's pixels cannot be read: %w", err)
+	}
+	picture := bgr{pix, photo.Width(), photo.Height()}
+	var paper [][]result.XY
+	if sheet, _, _ := plane.Sheet(); sheet != "" {
+		paper = plane.Exclude()
+	}
+	p.White = kernels.White(picture, paper, p.Field)
+	if p.White == nil {
+		return nil
+	}
+	for i := range p.Particles {
+		q := &p.Particles[i]
+		if q.PWhole < colouredFrom || len(q.OutlinePx) < 3 {
+			continue
+		}
+		if lab, ok := kernels.MeanLabOn(picture, q.OutlinePx, p.White.SRGB); ok {
+			q.ColourLab = &lab
+		}
+	}
+	return nil
+}
