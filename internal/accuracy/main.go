@@ -109,7 +109,7 @@ func run(opt options) error {
 		return err
 	}
 	reals, absent := measureReal(opt.Program)
-	report := compose(opt, results) +
+	report := compose(opt, results, reals) +
 		"\n## Real photographs\n\n" + realTable(reals, absent) +
 		"\n### Chessboards, squares of 25 mm\n\n" + chessboards(opt.Program, filepath.Join(photographs.Shared, "chessboard"))
 	fmt.Print(report)

@@ -49,6 +49,9 @@ type Family struct {
 	CountErrors   []float64 // found less true, % of true, per scene
 	ScaleErrors   []float64 // %, signed
 	Numbers       map[string]*Held
+	Grains        []Grains  // of each scene with kernel pieces
+	ClassErrors   []float64 // largest error of the four length classes, points, per scene where they are stated
+	PassingMany   []float64 // errors of the passing share, points, in scenes with ManyKernels kernel pieces or more
 	Reliability   [Bins]Bin
 	Seconds       []float64 // of each measurement, start of the program included
 
@@ -97,6 +100,9 @@ func (f *Family) Add(t Truth, d result.Document) {
 	}
 	f.addNames(t.Things, finds, pairs)
 	f.addSizes(t.Things, finds, pairs)
+	if g, ok := countGrains(t.Things, finds, pairs); ok {
+		f.Grains = append(f.Grains, g)
+	}
 	if refused {
 		return
 	}
@@ -104,6 +110,8 @@ func (f *Family) Add(t Truth, d result.Document) {
 		f.ScaleErrors = append(f.ScaleErrors, 100*(photo.Scale.MMPerPx/t.MMPerPx-1))
 	}
 	f.AddNumbers(t, d.Sample)
+	f.addClasses(t, d.Sample)
+	f.addPassing(t, d.Sample)
 }
 
 func (f *Family) addLone(l Lone) {
@@ -253,6 +261,9 @@ func (f *Family) Merge(o *Family) {
 	}
 	f.CountErrors = append(f.CountErrors, o.CountErrors...)
 	f.ScaleErrors = append(f.ScaleErrors, o.ScaleErrors...)
+	f.Grains = append(f.Grains, o.Grains...)
+	f.ClassErrors = append(f.ClassErrors, o.ClassErrors...)
+	f.PassingMany = append(f.PassingMany, o.PassingMany...)
 	for k, h := range o.Numbers {
 		m := f.Numbers[k]
 		m.Errors, m.Widths = append(m.Errors, h.Errors...), append(m.Widths, h.Widths...)
