@@ -33,17 +33,20 @@ func Languages() []string { return slices.Clone(codes) }
 
 var codes = []string{"en", "de"}
 
-var tongues = sync.OnceValue(func() map[string]*tongue {
-	all := map[string]*tongue{}
+// tongues load a language when it is first asked for.
+var tongues = func() map[string]func() *tongue {
+	all := map[string]func() *tongue{}
 	for _, code := range codes {
-		t, err := load(code)
-		if err != nil {
-			panic(err) // the files are compiled in
-		}
-		all[code] = t
+		all[code] = sync.OnceValue(func() *tongue {
+			t, err := load(code)
+			if err != nil {
+				panic(err) // the files are compiled in
+			}
+			return t
+		})
 	}
 	return all
-})
+}()
 
 // For gives the words of a language, in metric units. Lang is a code such as "de", "de-AT" or "de_DE.UTF-8"; empty, "C" and
 // "POSIX" are English. The error names the languages that there are.
@@ -52,7 +55,7 @@ func For(lang string) (*Words, error) {
 	if !ok {
 		return nil, fmt.Errorf("words: there are no words in the language %q; choose %s", lang, strings.Join(codes, " or "))
 	}
-	return &Words{tongue: tongues()[code]}, nil
+	return &Words{tongue: tongues[code]()}, nil
 }
 
 // FromEnvironment gives the words that the environment asks for: the first that is set of LC_ALL, LC_MESSAGES and LANG.
@@ -79,7 +82,7 @@ func ForHeader(header string) *Words {
 	if confidence == language.No {
 		return nil
 	}
-	return &Words{tongue: tongues()[codes[i]]}
+	return &Words{tongue: tongues[codes[i]]()}
 }
 
 var matcher = language.NewMatcher([]language.Tag{language.English, language.German})
@@ -120,7 +123,7 @@ func (w *Words) Lang() string { return w.of().tag.String() }
 
 func (w *Words) of() *tongue {
 	if w == nil || w.tongue == nil {
-		return tongues()[codes[0]]
+		return tongues[codes[0]]()
 	}
 	return w.tongue
 }
