@@ -164,7 +164,9 @@ func (b *background) contrast(wk *work, f *field, tiles *tileShades) []uint8 {
 	w, h := wk.lab.w, wk.lab.h
 	out := make([]uint8, w*h)
 	row, across := make([][3]float32, b.w), lerpColumns(w, b.w)
+	w0, w1, w2 := b.white[0], b.white[1], b.white[2]
 	for y := range h {
+		lab, line := wk.lab.pix[3*y*w:3*(y+1)*w], out[y*w:(y+1)*w]
 		b.rowAt((float64(y)+0.5)/cellPx, row)
 		cy := min(y/cellPx, b.h-1)
 		for cx, in := range f.mask[cy*b.w : (cy+1)*b.w] {
@@ -176,12 +178,21 @@ func (b *background) contrast(wk *work, f *field, tiles *tileShades) []uint8 {
 				end = w
 			}
 			for x := cx * cellPx; x < end; x++ {
-				v := wk.lab.at(y*w + x)
-				d := b.white.plain(v, across[x].in(row))
-				if d >= near {
-					d = min(d, tiles.lineAt(cx, cy).distance(v, &b.white))
+				// As whitening.plain of the row in between, written out: most of the photo is bare tray.
+				p, at := lab[3*x:3*x+3:3*x+3], &across[x]
+				l, r := &row[at.a], &row[at.b]
+				v0, v1, v2 := lPlus16[p[0]], float32(p[1])-128, float32(p[2])-128
+				p0 := (v0 - (l[0] + at.f*(r[0]-l[0]))) * w0
+				p1 := (v1 - (l[1] + at.f*(r[1]-l[1]))) * w1
+				p2 := (v2 - (l[2] + at.f*(r[2]-l[2]))) * w2
+				d := p0*p0 + p1*p1 + p2*p2
+				if d < near*near {
+					line[x] = uint8(d * (1 / near) * contrastScale)
+					continue
 				}
-				out[y*w+x] = uint8(min(255, d*contrastScale))
+				d = float32(math.Sqrt(float64(d)))
+				d = min(d, tiles.lineAt(cx, cy).distance([3]float32{v0, v1, v2}, &b.white))
+				line[x] = uint8(min(255, d*contrastScale))
 			}
 		}
 	}
@@ -218,12 +229,6 @@ func lerpColumns(w, n int) []lerpColumn {
 		out[x] = lerpColumn{int32(a), int32(min(a+1, n-1)), pos - float32(a)}
 	}
 	return out
-}
-
-// in interpolates a row of cells.
-func (l *lerpColumn) in(row [][3]float32) [3]float32 {
-	a, b := &row[l.a], &row[l.b]
-	return [3]float32{a[0] + l.f*(b[0]-a[0]), a[1] + l.f*(b[1]-a[1]), a[2] + l.f*(b[2]-a[2])}
 }
 
 // toCells scales a polygon of photo px to cells.

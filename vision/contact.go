@@ -71,10 +71,12 @@ func (s *splitter) local(o []result.XY) *seamGrid {
 	g.w, g.h = min(s.w, int(hi[0])+2)-g.x0, min(s.h, int(hi[1])+2)-g.y0
 	n := g.w * g.h
 	g.in, g.contact, g.label = make([]bool, n), make([]float32, n), make([]int32, n)
+	across := s.contact.columns(s.w)
 	eachSpan(o, s.w, s.h, func(y, a, b int) {
+		row := s.contact.row(y)
 		for x := a; x <= b; x++ {
 			if i := (y-g.y0)*g.w + x - g.x0; s.depth[y*s.w+x] > 0 {
-				g.in[i], g.contact[i] = true, s.contact.contactAt(x, y)
+				g.in[i], g.contact[i] = true, s.contact.lerp(s.contact.part, &across[x], &row)
 			}
 		}
 	})

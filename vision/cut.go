@@ -14,18 +14,25 @@ var cutNames = []string{
 	"contact mean", "contact top", "valley", "colour step", "least kernel", "kernel step", "smoothness",
 }
 
-// cutFeatures describes the cut n of p into a and b.
-func (s *splitter) cutFeatures(p, a, b part, n neck) []float64 {
+// hollowness is what cuts are held against, of the part before any.
+type hollowness struct{ solidity, perimeter float64 }
+
+func hollownessOf(p part) hollowness {
+	return hollowness{shape.Solidity(p.outline), shape.Perimeter(p.outline)}
+}
+
+// cutFeatures describes the cut n of a part into a and b.
+func (s *splitter) cutFeatures(whole hollowness, a, b part, n neck) []float64 {
 	areaA, areaB := math.Abs(shape.Area(a.outline)), math.Abs(shape.Area(b.outline))
 	if areaA > areaB {
 		a, b, areaA, areaB = b, a, areaB, areaA
 	}
 	all := areaA + areaB
 	mm := s.pxPerMM
-	sol, solA, solB := shape.Solidity(p.outline), shape.Solidity(a.outline), shape.Solidity(b.outline)
+	sol, solA, solB := whole.solidity, shape.Solidity(a.outline), shape.Solidity(b.outline)
 	// Hull area beyond the piece's own, before and after, over the piece's area.
 	gained := all/math.Max(sol, 0.1) - areaA/math.Max(solA, 0.1) - areaB/math.Max(solB, 0.1)
-	length, thick := shape.Geodesic(all, shape.Perimeter(p.outline))
+	length, thick := shape.Geodesic(all, whole.perimeter)
 	lengthA, thickA := shape.Geodesic(areaA, shape.Perimeter(a.outline))
 	q := s.alongCut(n)
 	return []float64{

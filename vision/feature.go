@@ -21,21 +21,34 @@ var featureNames = []string{
 	"depth in field", "share at field edge",
 }
 
-// features describes a part: its outline seen in mm, and the colours inside.
-func features(o []result.XY, inside colours, k Kernel) []float64 {
+// figure is what an outline's features are made of, mm and mm².
+type figure struct {
+	area, perimeter, long, slim         float64
+	length, thick                       float64 // geodesic
+	solidity, rectangleFill, fromCentre float64
+	turn                                turns
+}
+
+func figureOf(o []result.XY) figure {
 	area := math.Abs(shape.Area(o))
 	hull := shape.ConvexHull(o)
-	long, slim := hull.MaxFeret(), hull.MinFeret()
 	per := shape.Perimeter(o)
 	rect := hull.MinAreaRect()
 	length, thick := shape.Geodesic(area, per)
-	turn := turnSummary(o)
+	return figure{
+		area: area, perimeter: per, long: hull.MaxFeret().Length, slim: hull.MinFeret().Length, length: length, thick: thick,
+		solidity: hull.Solidity(area), rectangleFill: area / math.Max(rect.Length*rect.Width, 1e-9),
+		fromCentre: shape.RadialSpread(shape.RadialProfile(o, 24)), turn: turnSummary(o),
+	}
+}
+
+// features describes a part: its outline as seen, and the colours inside.
+func features(o figure, inside colours, k Kernel) []float64 {
 	f := []float64{
-		safeLog(area / k.AreaMM2()), safeLog(long.Length / k.LengthMM), safeLog(slim.Length / k.WidthMM),
-		slim.Length / math.Max(long.Length, 1e-9), shape.Solidity(o), shape.Circularity(area, per),
-		area / math.Max(rect.Length*rect.Width, 1e-9), shape.RadialSpread(shape.RadialProfile(o, 24)),
-		safeLog(inside.depthMM / math.Max(slim.Length/2, 1e-9)),
-		safeLog(length / math.Max(thick, 1e-9)), turn.sharpest, turn.straightest / math.Max(per, 1e-9), turn.hollow, turn.spread,
+		safeLog(o.area / k.AreaMM2()), safeLog(o.long / k.LengthMM), safeLog(o.slim / k.WidthMM),
+		o.slim / math.Max(o.long, 1e-9), o.solidity, shape.Circularity(o.area, o.perimeter), o.rectangleFill, o.fromCentre,
+		safeLog(inside.depthMM / math.Max(o.slim/2, 1e-9)), safeLog(o.length / math.Max(o.thick, 1e-9)),
+		o.turn.sharpest, o.turn.straightest / math.Max(o.perimeter, 1e-9), o.turn.hollow, o.turn.spread,
 	}
 	return append(f, inside.list()...)
 }

@@ -182,7 +182,8 @@ func smoothComponents(m *labImage, excluded []bool, step float32) ([]int32, int)
 }
 
 func compactLabels(parent []int32, find func(int32) int32, excluded []bool) ([]int32, int) {
-	name := make(map[int32]int32)
+	name := make([]int32, len(parent)) // of a root, from 1
+	n := int32(0)
 	labels := make([]int32, len(parent))
 	for i := range parent {
 		if excluded[i] {
@@ -190,14 +191,13 @@ func compactLabels(parent []int32, find func(int32) int32, excluded []bool) ([]i
 			continue
 		}
 		r := find(int32(i))
-		l, ok := name[r]
-		if !ok {
-			l = int32(len(name))
-			name[r] = l
+		if name[r] == 0 {
+			n++
+			name[r] = n
 		}
-		labels[i] = l
+		labels[i] = name[r] - 1
 	}
-	return labels, len(name)
+	return labels, int(n)
 }
 
 // reachable keeps the bare cells that the tray's surface reaches across gaps of a few mm.

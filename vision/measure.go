@@ -14,7 +14,7 @@ func (d *draft) measure(o []result.XY) {
 	long, slim := hull.MaxFeret().Length, hull.MinFeret().Length
 	d.MaxFeretMM, d.MinFeretMM, d.CentreLineMM = long, slim, long
 	d.LengthMM, d.WidthMM = long, slim
-	d.Solidity = shape.Solidity(o)
+	d.Solidity = hull.Solidity(shape.Area(o))
 	if d.PKernel() > surelyKernel {
 		d.AreaMM2, d.PerimeterMM = abs(shape.Area(o)), shape.Perimeter(o)
 		return

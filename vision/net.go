@@ -64,6 +64,8 @@ type netMap struct {
 	kernel []float32 // probability of kernel among pieces
 	whole  []float32 // probability of whole kernel among pieces
 	part   []float32 // probability of contact between pieces
+
+	across []netColumn // of the work image's columns, when they were first asked for
 }
 
 // judgePixels runs the network over the field's bounding box of the work image.
@@ -158,11 +160,13 @@ func (m *netMap) row(y int) netRow {
 
 // columns are those of w work columns.
 func (m *netMap) columns(w int) []netColumn {
-	out := make([]netColumn, w)
-	for x := range out {
-		out[x] = m.column(x)
+	if len(m.across) != w {
+		m.across = make([]netColumn, w)
+		for x := range m.across {
+			m.across[x] = m.column(x)
+		}
 	}
-	return out
+	return m.across
 }
 
 // between clamps a position among n and divides it.

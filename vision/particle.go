@@ -13,6 +13,7 @@ type draft struct {
 	result.Particle
 	features []float64
 	seenMM   []result.XY // outline as the photo shows it, on the tray plane
+	figure   figure      // of seenMM
 	inside   colours
 	onDark   float64 // share of its surroundings that is too dark for the tray
 	heightMM float64 // above the tray, expected
@@ -37,7 +38,8 @@ func (s *search) describe(q seen, plane Plane, opt Options) (draft, bool) {
 	d.inside.fieldDepth, d.inside.edgeShare = s.place(q.work)
 	d.AtPx, d.OutlinePx = at, q.px
 	d.CutByEdge, d.onDark = s.atEdge(q.work), s.onDarkObject(q.work)
-	d.features = features(d.seenMM, d.inside, opt.Kernel)
+	d.figure = figureOf(d.seenMM)
+	d.features = features(d.figure, d.inside, opt.Kernel)
 	return d, true
 }
 
@@ -74,10 +76,10 @@ func name(drafts []draft, m *Model, opt Options) {
 func nameAgainst(drafts []draft, m *Model, k Kernel, opt Options) {
 	for i := range drafts {
 		d := &drafts[i]
-		d.features = features(d.seenMM, d.inside, k)
+		d.features = features(d.figure, d.inside, k)
 		p := m.shift(m.Probabilities(d.features), opt.Show)
 		if opt.Show != ShowKernels {
-			p = tooLarge(p, math.Abs(shape.Area(d.seenMM))/k.AreaMM2())
+			p = tooLarge(p, d.figure.area/k.AreaMM2())
 		}
 		d.pForeign, d.heightMM = p[3], m.HeightMM(d.features)
 		for k := range 3 {
@@ -86,7 +88,7 @@ func nameAgainst(drafts []draft, m *Model, k Kernel, opt Options) {
 		d.PWhole, d.PBroken, d.PStover = p[0], p[1], p[2]
 		d.Class, d.Probability = named(p)
 		if d.Class != result.Stover {
-			share := math.Min(1, math.Abs(shape.Area(d.seenMM))/k.AreaMM2())
+			share := math.Min(1, d.figure.area/k.AreaMM2())
 			d.KernelShare = &share
 		} else {
 			d.KernelShare = nil
@@ -132,7 +134,7 @@ func ownKernel(drafts []draft, k Kernel) (Kernel, bool) {
 	var areas []float64
 	for _, d := range drafts {
 		if d.PWhole > 0.8 && !d.CutByEdge {
-			areas = append(areas, math.Abs(shape.Area(d.seenMM)))
+			areas = append(areas, d.figure.area)
 		}
 	}
 	if len(areas) < leastOwn {

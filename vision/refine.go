@@ -22,7 +22,6 @@ const (
 	leastStep = 5.0 // of the light, of 255, between inside and outside
 	edgeReach = 4.4 // at most
 	edgeStep  = 0.2
-	edgeTaps  = 45 // 2 edgeReach / edgeStep + 1
 )
 
 // reach is how far from a point the inside and the outside are looked for, work px, at most edgeReach.
@@ -133,23 +132,20 @@ func outward(a, b result.XY) result.XY {
 // edgeAt finds where the colour is half way between inside and outside, as a shift along the
 // normal in work px, and the width of the rise from 10 to 90 %. It fails where there is no clear step.
 func (e *edgeFinder) edgeAt(p, n result.XY, r reach) (shift, rise float64, ok bool) {
-	var v [edgeTaps][3]float32
 	in, out := e.ends(p, n, r)
 	lo, hi := tap(in), tap(out)
 	if hi-lo < 3 {
 		return 0, 0, false
 	}
-	for k := lo; k <= hi; k++ {
-		v[k] = e.light(p, n, float64(k)*edgeStep-edgeReach)
-	}
-	b := v[hi]
-	axis, size := hueStep(v[lo], b)
+	a, b := e.light(p, n, float64(lo)*edgeStep-edgeReach), e.light(p, n, float64(hi)*edgeStep-edgeReach)
+	axis, size := hueStep(a, b)
 	if size < leastStep*leastStep {
 		return 0, 0, false
 	}
 	prev, start := float32(1), float64(lo)
 	for k := lo + 1; k <= hi; k++ {
-		d := ((v[k][0]-b[0])*axis[0] + (v[k][1]-b[1])*axis[1] + (v[k][2]-b[2])*axis[2]) / size
+		v := e.light(p, n, float64(k)*edgeStep-edgeReach)
+		d := ((v[0]-b[0])*axis[0] + (v[1]-b[1])*axis[1] + (v[2]-b[2])*axis[2]) / size
 		if d <= 0.75 && prev > 0.75 {
 			start = float64(k-1) + float64((prev-0.75)/(prev-d))
 		}
@@ -219,13 +215,14 @@ var linear = func() (t [256]float32) {
 
 // sample interpolates the photo's light at (x, y) px.
 func (e *edgeFinder) sample(x, y float64) (c [3]float32) {
-	x = math.Min(math.Max(x-0.5, 0), float64(e.w-1))
-	y = math.Min(math.Max(y-0.5, 0), float64(e.h-1))
+	x = min(max(x-0.5, 0), float64(e.w-1))
+	y = min(max(y-0.5, 0), float64(e.h-1))
 	x0, y0 := int(x), int(y)
 	x1, y1 := min(x0+1, e.w-1), min(y0+1, e.h-1)
 	fx, fy := float32(x-float64(x0)), float32(y-float64(y0))
-	p, q := e.pix[3*(y0*e.w+x0):], e.pix[3*(y0*e.w+x1):]
-	r, s := e.pix[3*(y1*e.w+x0):], e.pix[3*(y1*e.w+x1):]
+	up, low := e.pix[3*y0*e.w:], e.pix[3*y1*e.w:]
+	p, q := up[3*x0:3*x0+3:3*x0+3], up[3*x1:3*x1+3:3*x1+3]
+	r, s := low[3*x0:3*x0+3:3*x0+3], low[3*x1:3*x1+3:3*x1+3]
 	for k := range c {
 		a, b := linear[p[k]], linear[r[k]]
 		top := a + fx*(linear[q[k]]-a)

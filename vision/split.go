@@ -86,12 +86,13 @@ func (s *splitter) cut(p part) (a, b part, ok bool) {
 // likeliest divides p at the neck that most likely parts two pieces, if it does rather than not.
 func (s *splitter) likeliest(p part, index []int, necks []neck) (a, b part, ok bool) {
 	best := cutLimit
+	whole := hollownessOf(p)
 	for _, c := range cheapest(necks) {
 		x, y := divide(p, index[c.i], index[c.j])
 		if !bigEnough(x, s.minArea) || !bigEnough(y, s.minArea) {
 			continue
 		}
-		if v := s.judge(s.cutFeatures(p, x, y, c), x, y); v > best {
+		if v := s.judge(s.cutFeatures(whole, x, y, c), x, y); v > best {
 			a, b, best, ok = x, y, v, true
 		}
 	}

@@ -49,7 +49,7 @@ func fitSurface(m *labImage, keep []bool) surface {
 		b := s.basis(float64(i%m.w)+0.5, float64(i/m.w)+0.5)
 		c := m.at(i)
 		for r := range b {
-			for q := range b {
+			for q := range r + 1 { // the other half is its mirror image
 				ata[r][q] += b[r] * b[q]
 			}
 			for ch := range c {
@@ -57,6 +57,11 @@ func fitSurface(m *labImage, keep []bool) surface {
 			}
 		}
 		n++
+	}
+	for r := range ata {
+		for q := range r {
+			ata[q][r] = ata[r][q]
+		}
 	}
 	ridge := 0.002*float64(n) + 1e-6
 	for r := 1; r < 6; r++ {

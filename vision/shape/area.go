@@ -12,7 +12,18 @@ type XY = result.XY
 // Area is the signed area of the outline by the shoelace formula, positive where it runs from the x
 // axis towards the y axis (clockwise on a screen, whose y points down).
 func Area(outline []XY) float64 {
-	return moments0(outline).area
+	n := len(outline)
+	if n == 0 {
+		return 0
+	}
+	ref, a2 := outline[0], 0.0
+	p0, p1 := outline[n-1][0]-ref[0], outline[n-1][1]-ref[1]
+	for i := range outline {
+		q0, q1 := outline[i][0]-ref[0], outline[i][1]-ref[1]
+		a2 += p0*q1 - q0*p1
+		p0, p1 = q0, q1
+	}
+	return a2 / 2
 }
 
 // Centroid is the centre of the outline's area; of a degenerate outline the mean of its points, and of

@@ -59,6 +59,9 @@ func Solidity(outline []XY) float64 {
 	return solidity(Area(outline), ConvexHull(outline))
 }
 
+// Solidity is an outline's area over that of its hull h.
+func (h Hull) Solidity(area float64) float64 { return solidity(area, h) }
+
 func solidity(area float64, h Hull) float64 {
 	a := Area(h)
 	if !(a > 0) {
