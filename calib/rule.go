@@ -20,13 +20,17 @@ const (
 	placeOrder    = 4
 	flatMiss      = 0.05 // of the spacing, by which the ticks of a flat rule may miss
 	maxTickMiss   = 0.10 // root mean square miss of the ticks over their spacing
-	ruleSD        = 0.003
-	maxRuleSD     = 0.06 // relative: one line in the plane carries less than a card
 	minCameraMM   = 50   // from where a tray is photographed: ticks alone fit any pitch
 	maxCameraMM   = 1200 //
-	tiltSDDeg     = 5    // of a photo taken by hand from above, about the rule's own axis (assumed)
 	ruleBodyMM    = 30   // left out beside the ticks
 	minLongerTick = 5    // standard errors by which the longest ticks differ from those midway
+)
+
+// What is assumed of a rule, and the least that is asked of its scale.
+const (
+	RuleTiltSDDeg = 7    // of a photo taken by hand from above, about the rule's own axis
+	RuleRiseMM    = 0.7  // of a rule's face over the tray: thickness (steel is 0.5 to 1 mm), and not lying flat
+	MaxRuleSD     = 0.08 // relative: one line in the plane carries less than a card
 )
 
 // beatRow is a row beside a long edge that shows ticks.
@@ -257,7 +261,7 @@ func count(v []bool) (n int) {
 // plane fits a view to the ticks; the tilt about the rule's own axis is a prior.
 func (r *ruleFit) plane(p picture, spec Spec, lens Lens) (*Plane, error) {
 	pr := priors(lens, p.width, p.height)
-	pr.tiltSD = math.Sin(tiltSDDeg * math.Pi / 180)
+	pr.tiltSD = math.Sin(RuleTiltSDDeg * math.Pi / 180)
 	start, ok := r.start(spec.PitchMM, lens, pr, p)
 	if !ok {
 		return nil, doubtful("the ticks do not fit a view from above")
@@ -267,7 +271,8 @@ func (r *ruleFit) plane(p picture, spec Spec, lens Lens) (*Plane, error) {
 		return nil, doubtful("no camera explains the ticks")
 	}
 	out := finishPlane(p, f, lens, string(Rule), 1)
-	out.scale.RelativeSD = math.Hypot(out.scale.RelativeSD, ruleSD)
+	rise := math.Hypot(RuleRiseMM/out.scale.CameraMM, r.bow(&f, p, lens))
+	out.scale.RelativeSD = math.Hypot(out.scale.RelativeSD, rise)
 	for i, ok := range r.seen {
 		if ok {
 			out.scale.MarksUsed++
@@ -286,11 +291,22 @@ func (r *ruleFit) plane(p picture, spec Spec, lens Lens) (*Plane, error) {
 	if h := out.scale.CameraMM; h < minCameraMM || h > maxCameraMM {
 		return nil, doubtful("with ticks of %g mm the camera would be %.0f mm away; check the pitch", spec.PitchMM, h)
 	}
-	if out.scale.RelativeSD > maxRuleSD {
-		return nil, doubtful("the scale at the photo's middle is known to %.1f %% only (limit %.0f %%); lay the rule nearer to the middle", 100*out.scale.RelativeSD, 100*maxRuleSD)
+	if out.scale.RelativeSD > MaxRuleSD {
+		return nil, doubtful("the scale at the photo's middle is known to %.1f %% only (limit %.0f %%); lay the rule nearer to the middle", 100*out.scale.RelativeSD, 100*MaxRuleSD)
 	}
 	out.exclude = append(out.exclude, r.body(out, spec.PitchMM))
 	return out, nil
+}
+
+// bow is what the unseen tilt adds to the scale's relative standard deviation beyond its slope. A rule whose image runs
+// y focal lengths from the photo's middle leaves there, for a tilt a about its axis, a scale off by the factor
+// (1 - y tan a) / sqrt(cos a): its logarithm is -y a + (1/4 - y²/2) a² and smaller terms.
+func (r *ruleFit) bow(f *fitted, p picture, lens Lens) float64 {
+	n := float64(len(r.strip.light[0]))
+	row := lineThrough(lens.ideal(r.strip.at(0, r.d)), lens.ideal(r.strip.at(n, r.d)))
+	y := row.distance(lens.ideal(result.XY{float64(p.width) / 2, float64(p.height) / 2})) / f.f
+	a := RuleTiltSDDeg * math.Pi / 180
+	return math.Sqrt(3) * math.Abs(0.25-y*y/2) * a * a // the root of the mean of a⁴ is √3 a²
 }
 
 // flattest fits the view to all of the rule, and where that leaves more than flatMiss of the spacing, as a

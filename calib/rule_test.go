@@ -105,6 +105,57 @@ func TestNoFalseRule(t *testing.T) {
 	}
 }
 
+// The beat of a rule's ticks ends on one side at least; that of squares, of tiles, and of lines does not.
+func TestTicksEndBeside(t *testing.T) {
+	const w, h, period, edge = 1200, 700, 20, 350
+	tick := func(x, y int) bool { return x%period < 4 && y >= edge && y < edge+60 }
+	for name, c := range map[string]struct {
+		ink  func(x, y int) bool
+		want bool
+	}{
+		"rule":             {tick, true},
+		"finer ticks next": {func(x, y int) bool { return tick(x, y) || y >= edge+60 && x%10 < 3 }, true},
+		"lines below":      {func(x, y int) bool { return x%period < 4 && y >= edge }, true},
+		"squares":          {func(x, y int) bool { return (x/10+y/10)%2 == 0 }, false},
+		"tiles":            {func(x, y int) bool { return x%period < 4 || y%period < 4 }, false},
+		"lines":            {func(x, y int) bool { return x%period < 4 }, false},
+	} {
+		p := picture{pix: make([]uint8, 3*w*h), width: w, height: h, step: 3 * w}
+		for i := range w * h {
+			v := uint8(200)
+			if c.ink(i%w, i/w) {
+				v = 30
+			}
+			p.pix[3*i], p.pix[3*i+1], p.pix[3*i+2] = v, v, v
+		}
+		r := ruleFit{beat: beat{a: math.Log(period)}, last: w / period, middle: w / period / 2, half: 1, poly: []float64{w / 2, period}}
+		r.deep = p.readStrip(result.XY{0, edge + 25}, result.XY{1, 0}, w, 8*period, period/2)
+		if got := r.endsBeside(); got != c.want {
+			t.Errorf("%s: ends beside %v", name, got)
+		}
+	}
+}
+
+// What the unseen tilt adds beyond its slope: the scale at the middle, from a rule seen y focal lengths beside it, is
+// off by (1 - y tan a) / sqrt(cos a); over tilts of the assumed spread its logarithm less its slope has the stated size.
+func TestBowOfATiltedRule(t *testing.T) {
+	p := picture{width: 1600, height: 1200}
+	for _, y := range []float64{0, 0.1, 0.3} {
+		f := fitted{view: view{f: 1100}}
+		r := ruleFit{strip: &strip{origin: result.XY{0, 600 + y*1100}, dir: result.XY{1, 0}, normal: result.XY{0, 1}, light: [][]float64{make([]float64, 1600)}}}
+		random := rand.New(rand.NewPCG(43, 1))
+		sum, n := 0.0, 40000
+		for range n {
+			a := RuleTiltSDDeg * math.Pi / 180 * random.NormFloat64()
+			e := math.Log(1-y*math.Tan(a)) - math.Log(math.Cos(a))/2 + y*a
+			sum += e * e
+		}
+		if want, got := math.Sqrt(sum/float64(n)), r.bow(&f, p, Lens{}); math.Abs(got/want-1) > 0.08 { // smaller terms, and chance
+			t.Errorf("%g focal lengths from the middle: %.5f, by chance %.5f", y, got, want)
+		}
+	}
+}
+
 // A steel tape lies along the lower edge of photographs of stubble. By eye on prints of two of them: px
 // between the labels of 15 and 31 cm, to 8 px.
 func TestTapeOnPhotographs(t *testing.T) {

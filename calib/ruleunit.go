@@ -19,7 +19,8 @@ func unitOf(pitch float64) int {
 }
 
 // confirms reports whether the longest ticks come once a unit: they differ from those half a unit
-// on, and no more from those of every other unit. A wrong pitch fails the one or the other.
+// on, and no more from those of every other unit. A wrong pitch fails the one or the other. On one side of the ticks
+// nothing of the kind goes on.
 func (r *ruleFit) confirms(p *picture, pitch float64) bool {
 	m := unitOf(pitch)
 	if m == 0 {
@@ -30,7 +31,7 @@ func (r *ruleFit) confirms(p *picture, pitch float64) bool {
 	spacing := math.Abs(r.place(r.middle+1) - r.place(r.middle))
 	r.deep = p.readStrip(r.strip.at(0, r.d), r.strip.dir, n, 8*spacing, max(1, spacing/2))
 	half, next := r.unit(m)
-	return half > minLongerTick && next < minLongerTick
+	return half > minLongerTick && next < minLongerTick && r.endsBeside()
 }
 
 // unit tells, in standard errors, by how much the longest ticks of each unit of m differ from those midway between

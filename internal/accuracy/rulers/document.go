@@ -23,13 +23,15 @@ The scale's relative standard deviation joins, as the root of the sum of squares
 - what the photo leaves open: the fit of a pinhole camera with radial distortion to the marks, its focal length, middle and
   distortion held by priors (with EXIF 5 %% of the focal length, without 30 %% about 26 mm; distortion of 3 %% at half the
   diagonal; assumed). Residuals count four times as much variance as independent ones would;
-- flatness and thickness of the ruler: %.2f %% (assumed: 0.2 mm at 250 mm), for a rule 0.3 %%;
+- flatness and thickness of the ruler: %.2f %% (assumed: 0.2 mm at 250 mm); of a rule %.1f mm over the camera's height
+  (assumed: steel is 0.5 to 1 mm thick);
 - what no photo shows, that the ruler is not as long as it is said to be: a print of the card or mat that nobody checked
   %.1f %% (from memory: printers told to print at 100 %% come out within some half a percent), one that was checked
   %.1f %% (0.1 mm read on 100 mm), a grid's pitch 0.2 %%, a rectangle's or a sheet's sides 0.3 %% (assumed; ISO 216 allows
   sheets 1.5 to 2 mm on sides of 150 to 600 mm);
-- for a rule, the tilt about its own length, which ticks in one line do not show: 5 degrees, of a photo taken by hand
-  (assumed). The interval is therefore wide, the wider the farther the rule lies from the photo's middle.
+- for a rule, the tilt about its own length, which ticks in one line do not show: %d degrees, of a photo taken by hand
+  (assumed), with what it adds by its square. The interval is therefore wide, the wider the farther the rule lies from the
+  photo's middle; beyond a standard deviation of %.0f %% there is no scale.
 
 ## What is drawn
 
@@ -50,7 +52,7 @@ with the camera's height as found. "Corners" are the distances of the ruler's ma
 // Document is the page of docs on the rulers.
 func Document(all []Summary, falses []False, times []Timing) string {
 	var b strings.Builder
-	fmt.Fprintf(&b, aboutRulers, 100*calib.FloorSD, 100*calib.PrintSD, 100*calib.CheckSD, Small.W, Small.H, 100*exifShare, 100*bentShare, 100*usualBend)
+	fmt.Fprintf(&b, aboutRulers, 100*calib.FloorSD, calib.RuleRiseMM, 100*calib.PrintSD, 100*calib.CheckSD, calib.RuleTiltSDDeg, 100*calib.MaxRuleSD, Small.W, Small.H, 100*exifShare, 100*bentShare, 100*usualBend)
 	b.WriteString(Report(all))
 	holds, n := 0.0, 0.0
 	for _, s := range all {
