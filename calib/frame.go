@@ -14,6 +14,7 @@ const framePixels = 0.8e6
 const (
 	minSideShare   = 0.35  // of a side that must show, once measured
 	roughSideShare = 0.30  // the same, in the reduced copy
+	hopelessShare  = 0.12  // the same, at the second look: nothing that shows so little came back at the third
 	minFrameShare  = 0.20  // smallest side over the photo's diagonal
 	paperMM        = 0.05  // by which drawn sides are not straight (assumed)
 	frameSD        = 0.003 // relative, of what its maker calls its size (assumed)
@@ -91,7 +92,7 @@ func measureFrame(p picture, spec Spec, lens Lens, pr prior, c candidate, most f
 		if round > 0 && absent > maxAbsent {
 			return nil
 		}
-		if len(f.obs) < samples {
+		if len(f.obs) < samples || round > 0 && leastShown(f.obs, samples) < hopelessShare {
 			return nil
 		}
 		var ok bool
@@ -117,6 +118,15 @@ func measureFrame(p picture, spec Spec, lens Lens, pr prior, c candidate, most f
 		return nil
 	}
 	return &f
+}
+
+// leastShown is the share of places at which the side shows that shows least.
+func leastShown(obs []observation, samples int) float64 {
+	var n [4]int
+	for _, o := range obs {
+		n[o.mark]++
+	}
+	return float64(slices.Min(n[:])) / float64(samples)
 }
 
 // addedCost is the priors' part of the cost.
