@@ -8,20 +8,20 @@ const (
 
 // hueStep is the way from the light b of the tray to the light a of a piece, and its length squared. Where the piece is darker than
 // the tray, a shadow beside it lies half way too: then the way is taken across the tray's colour, along which light and shade of the
-// tray lie, if the piece is of another hue.
-func hueStep(a, b [3]float32) (axis [3]float32, size float32) {
+// tray lie, if the piece is of another hue. Shade is what is darker and of the tray's hue: a shadow, or a grey piece.
+func hueStep(a, b [3]float32) (axis [3]float32, size float32, shade bool) {
 	axis, size = lightStep(a, b)
 	bb := dot3(b, b)
 	if bb == 0 {
-		return axis, size
+		return axis, size, false
 	}
 	k := dot3(a, b) / bb
 	if k >= 1 {
-		return axis, size
+		return axis, size, false
 	}
 	hue := [3]float32{a[0] - k*b[0], a[1] - k*b[1], a[2] - k*b[2]}
 	if hh := dot3(hue, hue); hh >= leastHue*leastHue && hh >= leastHueShare*leastHueShare*size {
-		return hue, hh
+		return hue, hh, false
 	}
-	return axis, size
+	return axis, size, true
 }

@@ -138,7 +138,12 @@ func (e *edgeFinder) edgeAt(p, n result.XY, r reach) (shift, rise float64, ok bo
 		return 0, 0, false
 	}
 	a, b := e.light(p, n, float64(lo)*edgeStep-edgeReach), e.light(p, n, float64(hi)*edgeStep-edgeReach)
-	axis, size := hueStep(a, b)
+	axis, size, shade := hueStep(a, b)
+	if shade {
+		if deep, x, l := e.behindShade(p, n, in, r.out, b); l > 0 {
+			axis, size, lo = x, l, tap(deep)
+		}
+	}
 	if size < leastStep*leastStep {
 		return 0, 0, false
 	}
@@ -156,6 +161,17 @@ func (e *edgeFinder) edgeAt(p, n result.XY, r reach) (shift, rise float64, ok bo
 		prev = d
 	}
 	return 0, 0, false
+}
+
+// behindShade looks further inward than in, at which there is but shade of the tray b: a piece behind a shadow has another hue and more than
+// twice the contrast, which discounts shadows. It gives where, and the step to there; of no size if there is none.
+func (e *edgeFinder) behindShade(p, n result.XY, in, out float64, b [3]float32) (deep float64, axis [3]float32, size float32) {
+	deep, _ = e.ends(p, n, reach{edgeReach, out})
+	axis, size, shade := hueStep(e.light(p, n, deep), b)
+	if shade || 2*int(e.contrastAt(p[0]+in*n[0], p[1]+in*n[1])) >= int(e.contrastAt(p[0]+deep*n[0], p[1]+deep*n[1])) {
+		size = 0
+	}
+	return deep, axis, size
 }
 
 // light is the photo's at p + t·n, work px.
