@@ -170,7 +170,7 @@ func (s *Site) Load(t testing.TB, load harvest.Load, photos ...[]byte) harvest.L
 // Wait waits until a load's photos are measured and its judgement is up to date.
 func (s *Site) Wait(t testing.TB, load int64) harvest.Load {
 	t.Helper()
-	for end := time.Now().Add(5*time.Minute); time.Now().Before(end); time.Sleep(30 * time.Millisecond) {
+	for end := time.Now().Add(5 * time.Minute); time.Now().Before(end); time.Sleep(30 * time.Millisecond) {
 		q, err := s.Log.Queue(t.Context())
 		must(t, err)
 		if q.Waiting+q.Measuring+q.Judging == 0 {
