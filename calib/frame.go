@@ -12,8 +12,9 @@ const framePixels = 0.8e6
 
 // Limits of what counts as a side and as a rectangle.
 const (
-	minSideShare   = 0.35  // of a side that must show, once measured
+	minSideShare   = 0.35  // of what the photo holds of a side, that must show once measured
 	roughSideShare = 0.30  // the same, in the reduced copy
+	minInsideShare = 0.40  // of a side that the photo must hold
 	hopelessShare  = 0.12  // the same, at the second look: nothing that shows so little came back at the third
 	minFrameShare  = 0.20  // smallest side over the photo's diagonal
 	paperMM        = 0.05  // by which drawn sides are not straight (assumed)
@@ -24,6 +25,8 @@ const (
 	bareShare      = 0.25  // of the difference between both sides, by which light may differ and count as alike
 	maxOpposite    = 0.4   // readings of steps the other way over those of the sheet's own
 	hopelessCost   = 700   // of corners before the fit: those of another shape miss by a hundred px and more
+	rivalCost      = 4     // by which another rectangle may cost more and still be the one
+	rivalScale     = 0.01  // relative, by which its scale differs
 	sameFrame      = 0.003 // of the photo's diagonal, by which the corners of one candidate differ from another's
 	triedFrames    = 8     // candidates measured at full resolution
 	sideSamples    = 40    // places measured along a side
@@ -40,6 +43,7 @@ func findFrame(p picture, spec Spec, lens Lens) (*Plane, error) {
 	pr := priors(lens, p.width, p.height)
 	candidates := rectangles(p, lines, diagonal, spec, lens, pr)
 	var best *frameFit
+	var fits []*frameFit
 	var measured []candidate
 	for _, c := range candidates {
 		if len(measured) == triedFrames {
@@ -51,14 +55,22 @@ func findFrame(p picture, spec Spec, lens Lens) (*Plane, error) {
 		measured = append(measured, c)
 		most := 200.0 // of the priors' cost
 		if best != nil {
-			most = best.cost + 4
+			most = best.cost + rivalCost
 		}
-		if f := measureFrame(p, spec, lens, pr, c, most); f != nil && (best == nil || f.cost < best.cost) {
+		f := measureFrame(p, spec, lens, pr, c, most)
+		if f == nil {
+			continue
+		}
+		fits = append(fits, f)
+		if best == nil || f.cost < best.cost {
 			best = f
 		}
 	}
 	if best == nil {
 		return nil, noRuler("no rectangle of %g x %g mm in the photo; keep all four sides in view, most of each free of pieces, and check the size", spec.WidthMM, spec.HeightMM)
+	}
+	if r := best.rival(&p, fits); r != nil {
+		return nil, doubtful("two rectangles in the photo may be the one of %g x %g mm, such as a frame and the sheet it is drawn on, and their scales differ by %.0f %%; use a photo straight from the camera, which tells its focal length, taken from straight above, or the card", spec.WidthMM, spec.HeightMM, 100*math.Abs(best.fit.middleScale(&p)/r.fit.middleScale(&p)-1))
 	}
 	if best.patterned(&p, spec, lens) {
 		return nil, doubtful("a regular pattern of lines or squares runs within the rectangle of %g x %g mm, which could be any part of it; use --scale grid with the pattern's pitch, or the card", spec.WidthMM, spec.HeightMM)
@@ -72,7 +84,7 @@ type frameFit struct {
 	prior prior
 	obs   []observation
 	cost  float64
-	share [4]float64 // of each side that was measured
+	share [4]float64 // of what the photo holds of each side, that was measured
 }
 
 // measureFrame reads the four sides where a candidate puts them and fits the view to what it finds;
@@ -81,20 +93,22 @@ func measureFrame(p picture, spec Spec, lens Lens, pr prior, c candidate, most f
 	f := frameFit{prior: pr}
 	f.fit.view = c.start
 	diagonal := math.Hypot(float64(p.width), float64(p.height))
+	var inside [4]int
 	for round := range 3 {
 		reach := max(6, 0.0024*diagonal)
 		if round == 0 {
 			reach = max(10, 0.003*diagonal)
 		}
-		var absent float64
 		samples := sideSamples >> (2 - round)
-		f.obs, absent = readSides(&p, spec, lens, f.fit.view, reach, samples)
-		if round > 0 && absent > maxAbsent {
+		var sides sideReading
+		f.obs, sides = readSides(&p, spec, lens, f.fit.view, reach, samples)
+		if len(f.obs) < samples || sides.leastInside() < minInsideShare*float64(samples) {
 			return nil
 		}
-		if len(f.obs) < samples || round > 0 && leastShown(f.obs, samples) < hopelessShare {
+		if round > 0 && (sides.absent > maxAbsent || leastShown(f.obs, sides.inside) < hopelessShare) {
 			return nil
 		}
+		inside = sides.inside
 		var ok bool
 		enough := roughly
 		if round == 2 {
@@ -106,7 +120,7 @@ func measureFrame(p picture, spec Spec, lens Lens, pr prior, c candidate, most f
 	}
 	for _, o := range f.obs {
 		if !o.dropped {
-			f.share[o.mark] += 1.0 / sideSamples
+			f.share[o.mark] += 1 / float64(inside[o.mark])
 		}
 	}
 	shown := slices.Min(f.share[:])
@@ -120,13 +134,32 @@ func measureFrame(p picture, spec Spec, lens Lens, pr prior, c candidate, most f
 	return &f
 }
 
-// leastShown is the share of places at which the side shows that shows least.
-func leastShown(obs []observation, samples int) float64 {
+// leastShown is the share of the places inside the photo at which the side shows that shows least.
+func leastShown(obs []observation, inside [4]int) float64 {
 	var n [4]int
 	for _, o := range obs {
 		n[o.mark]++
 	}
-	return float64(slices.Min(n[:])) / float64(samples)
+	least := 1.0
+	for k, shown := range n {
+		least = min(least, float64(shown)/float64(inside[k]))
+	}
+	return least
+}
+
+// rival is another rectangle that explains the size nearly as well, but with another scale; nil where there is none.
+func (f *frameFit) rival(p *picture, fits []*frameFit) *frameFit {
+	for _, o := range fits {
+		if o.cost < f.cost+rivalCost && math.Abs(o.fit.middleScale(p)/f.fit.middleScale(p)-1) > rivalScale {
+			return o
+		}
+	}
+	return nil
+}
+
+// middleScale is the scale at the photo's middle, mm per px.
+func (v *view) middleScale(p *picture) float64 {
+	return v.mmPerPx(result.XY{float64(p.width) / 2, float64(p.height) / 2})
 }
 
 // addedCost is the priors' part of the cost.

@@ -99,20 +99,30 @@ func (l *longLine) covered(from, to float64) float64 {
 	return total
 }
 
-// shows is the share of the side from u to v that shows; what lies outside the photo counts as hidden.
+// shows is the share that shows of what the photo holds of the side from u to v; 0 where it holds too little of it.
 func (l *longLine) shows(p picture, u, v result.XY) float64 {
-	d := l.dir()
-	a, b := dot(d, u), dot(d, v)
-	inside := 0
-	const n = 20
-	for i := range n {
-		q := add(u, sub(v, u), (float64(i)+0.5)/n)
-		if q[0] > 0 && q[1] > 0 && q[0] < float64(p.width) && q[1] < float64(p.height) {
-			inside++
-		}
-	}
-	if inside < n/2 {
+	first, last, ok := p.within(u, v)
+	if !ok || dist(first, last) < minInsideShare*dist(u, v) {
 		return 0
 	}
+	d := l.dir()
+	a, b := dot(d, first), dot(d, last)
 	return l.covered(min(a, b), max(a, b)) / math.Abs(b-a)
+}
+
+// within is the part of the stretch from u to v that lies in the photo; false where none does.
+func (p *picture) within(u, v result.XY) (first, last result.XY, ok bool) {
+	from, to := 0.0, 1.0
+	for axis, size := range [2]float64{float64(p.width), float64(p.height)} {
+		step := v[axis] - u[axis]
+		if step == 0 {
+			if u[axis] < 0 || u[axis] > size {
+				return u, v, false
+			}
+			continue
+		}
+		enter, leave := -u[axis]/step, (size-u[axis])/step
+		from, to = max(from, min(enter, leave)), min(to, max(enter, leave))
+	}
+	return add(u, sub(v, u), from), add(u, sub(v, u), to), from < to
 }

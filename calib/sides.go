@@ -2,13 +2,22 @@ package calib
 
 import (
 	"math"
+	"slices"
 
 	"gristmark/internal/result"
 )
 
-// readSides measures thin lines or steps along the four sides, whichever most of them are. absent is the largest
-// share of a side that is not there though nothing covers it.
-func readSides(p *picture, spec Spec, lens Lens, v view, reach float64, samples int) (kept []observation, absent float64) {
+// sideReading tells what the photo holds of the four sides.
+type sideReading struct {
+	inside [4]int  // places of each side that lie in the photo
+	absent float64 // largest share of a side's places that is not there though nothing covers it
+}
+
+// leastInside is the number of places inside the photo, of the side that has fewest.
+func (r *sideReading) leastInside() float64 { return float64(slices.Min(r.inside[:])) }
+
+// readSides measures thin lines or steps along the four sides, whichever most of them are.
+func readSides(p *picture, spec Spec, lens Lens, v view, reach float64, samples int) (kept []observation, sides sideReading) {
 	q := Plane{fit: fitted{view: v}, lens: lens, unitMM: 1}
 	w, h := spec.WidthMM, spec.HeightMM
 	corners := [4]result.XY{{0, 0}, {w, 0}, {w, h}, {0, h}}
@@ -24,6 +33,10 @@ func readSides(p *picture, spec Spec, lens Lens, v view, reach float64, samples 
 		out := result.XY{dir[1], -dir[0]}
 		for i := range samples {
 			mm := add(a, dir, length*(0.02+0.96*(float64(i)+0.5)/float64(samples)))
+			if !p.shows(q.ToPx(mm)) {
+				continue
+			}
+			sides.inside[k]++
 			s, ok := p.strokeAt(&q, mm, dir, out, 0.5*length/sideSamples, reach)
 			if !ok {
 				missing[k] = append(missing[k], s)
@@ -43,7 +56,7 @@ func readSides(p *picture, spec Spec, lens Lens, v view, reach float64, samples 
 	}
 	opposite := [2]bool{most[0], !most[1]}
 	if most[0] && float64(kinds[opposite]) > maxOpposite*float64(kinds[most]) {
-		return nil, 0 // light and dark change sides along it: the squares of a board
+		return nil, sides // light and dark change sides along it: the squares of a board
 	}
 	for i, s := range seen {
 		if k := all[i].mark; kind[i] == most {
@@ -53,7 +66,7 @@ func readSides(p *picture, spec Spec, lens Lens, v view, reach float64, samples 
 		}
 	}
 	for k := range shown {
-		absent = max(absent, bare(shown[k], missing[k], samples))
+		sides.absent = max(sides.absent, bare(shown[k], missing[k], sides.inside[k]))
 	}
 	kept = all[:0]
 	for i, o := range all {
@@ -68,12 +81,12 @@ func readSides(p *picture, spec Spec, lens Lens, v view, reach float64, samples 
 		}
 		kept = append(kept, o)
 	}
-	return kept, absent
+	return kept, sides
 }
 
-// bare is the share of a side's places where it is missing, yet what shows there is one of its two sides or both
+// bare is the share of a side's places inside the photo where it is missing, yet what shows there is one of its two sides or both
 // changed over: an edge of something smaller, or the squares of a board, and nothing that lies on the side.
-func bare(shown, missing []stroke, samples int) float64 {
+func bare(shown, missing []stroke, inside int) float64 {
 	var near, far []float64
 	for _, s := range shown {
 		near, far = append(near, s.near), append(far, s.far)
@@ -89,7 +102,7 @@ func bare(shown, missing []stroke, samples int) float64 {
 			count++
 		}
 	}
-	return float64(count) / float64(samples)
+	return float64(count) / float64(max(1, inside))
 }
 
 // strokeAt looks across a line of the plane at a point of it.

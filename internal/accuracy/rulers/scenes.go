@@ -35,6 +35,7 @@ func Rulers() []Ruler {
 		{Name: "mat", GoalP: 0.4, Draw: MatScene},
 		{Name: "grid", GoalP: 0.6, Draw: GridScene},
 		{Name: "frame", GoalP: 0.6, Draw: FrameScene},
+		{Name: "frame askew, corners outside", GoalP: 0.6, Draw: AskewFrameScene},
 		{Name: "rule, tilt up to 2°", GoalP: 1.5, Draw: func(seed uint64, size Size) Scene { return ruleScene(seed, size, 2) }, Wide: true},
 		{Name: "rule, tilt up to 12°", GoalP: 0, Draw: func(seed uint64, size Size) Scene { return ruleScene(seed, size, 12) }},
 		{Name: "card, barrel of 6 %", GoalP: 1, Draw: barrel(CardScene)},
@@ -167,7 +168,13 @@ func GridScene(seed uint64, size Size) Scene {
 }
 
 // FrameScene is a drawn rectangle or a sheet of paper with chop in it, some of it over the sides, or a corner hidden.
-func FrameScene(seed uint64, size Size) Scene {
+func FrameScene(seed uint64, size Size) Scene { return frameScene(seed, size, false) }
+
+// AskewFrameScene is the same seen from nearer and turned, so that one to four corners lie outside the photo, but more
+// than half of each side within it.
+func AskewFrameScene(seed uint64, size Size) Scene { return frameScene(seed, size, true) }
+
+func frameScene(seed uint64, size Size, askew bool) Scene {
 	r := newDraws(seed, size)
 	sides := pick(r, XY{190.5, 254}, XY{210, 297}, XY{215.9, 279.4}, XY{297, 420}, XY{150, 250})
 	line := pick(r, 0, r.between(0.5, 1.5), r.between(0.5, 1.5))
@@ -182,6 +189,10 @@ func FrameScene(seed uint64, size Size) Scene {
 	}
 	long := math.Max(w, h)
 	c, lens := r.camera(1.05*long, 1.4*long, 20, roll, XY{r.between(-0.03, 0.03) * w, r.between(-0.03, 0.03) * h})
+	for askew && !c.cuts(w, h) {
+		turn := pick(r, -1.0, 1) * r.between(8, 45) * math.Pi / 180
+		c, lens = r.camera(0.7*long, 1.1*long, 20, roll+turn, XY{r.between(-0.2, 0.2) * w, r.between(-0.2, 0.2) * h})
+	}
 	s := Scene{Spec: calib.Spec{Kind: calib.Frame, WidthMM: sides[0], HeightMM: sides[1]}, Lens: lens, stretch: r.around(frameSD), pieceMM: r.thickness()}
 	s.lie = r.paper(&c, s.stretch, 0)
 	s.lie.centred(XY{w / 2, h / 2}, XY{})
@@ -204,6 +215,31 @@ func FrameScene(seed uint64, size Size) Scene {
 		return corner || inside(own, 14, 14, w-14, h-14) || r.chance(0.12)
 	})
 	return s
+}
+
+// cuts reports whether the photo cuts corners off a rectangle of w x h mm about the tray's origin, yet holds more than
+// half of each side.
+func (c *camera) cuts(w, h float64) bool {
+	corners := [4]XY{{-w / 2, -h / 2}, {w / 2, -h / 2}, {w / 2, h / 2}, {-w / 2, h / 2}}
+	cut := false
+	for k, a := range corners {
+		b, inside := corners[(k+1)%4], 0
+		const places = 40
+		for i := range places + 1 {
+			t := float64(i) / places
+			px := c.project(XY{a[0] + t*(b[0]-a[0]), a[1] + t*(b[1]-a[1])}, 0)
+			switch {
+			case px[0] > 0 && px[1] > 0 && px[0] < float64(c.w) && px[1] < float64(c.h):
+				inside++
+			case i == 0:
+				cut = true
+			}
+		}
+		if 2*inside <= places {
+			return false
+		}
+	}
+	return cut
 }
 
 // ruleScene is a steel rule or tape with chop beside and partly over it.
