@@ -70,7 +70,7 @@ func findFrame(p picture, spec Spec, lens Lens) (*Plane, error) {
 		return nil, noRuler("no rectangle of %g x %g mm in the photo; keep all four sides in view, most of each free of pieces, and check the size", spec.WidthMM, spec.HeightMM)
 	}
 	if r := best.rival(&p, fits); r != nil {
-		return nil, doubtful("two rectangles in the photo may be the one of %g x %g mm, such as a frame and the sheet it is drawn on, and their scales differ by %.0f %%; use a photo straight from the camera, which tells its focal length, taken from straight above, or the card", spec.WidthMM, spec.HeightMM, 100*math.Abs(best.fit.middleScale(&p)/r.fit.middleScale(&p)-1))
+		return nil, r.other(best, &p, spec)
 	}
 	if best.patterned(&p, spec, lens) {
 		return nil, doubtful("a regular pattern of lines or squares runs within the rectangle of %g x %g mm, which could be any part of it; use --scale grid with the pattern's pitch, or the card", spec.WidthMM, spec.HeightMM)
@@ -155,6 +155,12 @@ func (f *frameFit) rival(p *picture, fits []*frameFit) *frameFit {
 		}
 	}
 	return nil
+}
+
+// other refuses a rectangle for another that may be meant as well.
+func (f *frameFit) other(than *frameFit, p *picture, spec Spec) error {
+	apart := math.Abs(f.fit.middleScale(p)/than.fit.middleScale(p) - 1)
+	return doubtful("two rectangles in the photo, such as a frame and the sheet it is drawn on, may be that of %g x %g mm, and their scales differ by %.0f %%; take the photo from straight above and keep its EXIF, cover one of both, or use the card", spec.WidthMM, spec.HeightMM, 100*apart)
 }
 
 // middleScale is the scale at the photo's middle, mm per px.

@@ -114,6 +114,8 @@ func latticeStart(p picture, segments []segment, pitch float64, lens Lens, pr pr
 	if qa < minComb || qb < minComb {
 		return view{}, false
 	}
+	// The crossing nearest the photo's middle becomes the origin: about it the view is turned into one that a lens can have.
+	x0, y0 = math.Remainder(x0, sx), math.Remainder(y0, sy)
 	toMM := multiply3([9]float64{pitch / sx, 0, -x0 * pitch / sx, 0, pitch / sy, -y0 * pitch / sy, 0, 0, 1}, multiply3(h, n.matrix()))
 	for range 2 {
 		if v, ok := startView(invert3(toMM), pr, p.width, p.height); ok {
@@ -157,19 +159,40 @@ func (g *gridFit) coarser() bool {
 	return odd < faintOddHits || odd < minOddHits && odd*g.hits.share() < overBetween*g.between
 }
 
+// growth is a round of measuring lines within reach of the photo's middle.
+type growth struct {
+	reach  float64 // half diagonals
+	places int
+	enough float64
+}
+
+// growths are the rounds in turn; the first two are for lines so close that farther out one could be taken for the next.
+var growths = []growth{{0.12, 120, roughly}, {0.2, 120, roughly}, {0.35, 120, roughly}, {0.5, 120, roughly}, {0.7, 160, roughly}, {1, 200, roughly}, {1, mostGridMarks, finely}}
+
+const closeGrowths = 2
+
+// Limits of a round.
+const (
+	surelyCounted = 6  // lines from the middle that the comb of segments tells from their neighbours for sure
+	minGridMarks  = 24 // places on lines
+)
+
 // growGrid measures lines outward from the middle, fitting as it goes.
 func growGrid(p *picture, pitch float64, lens Lens, pr prior, start view) (*gridFit, bool) {
 	g := gridFit{prior: pr}
 	g.fit.view = start
-	for _, turn := range []struct {
-		reach  float64 // half diagonals
-		places int
-		enough float64
-	}{{0.35, 120, roughly}, {0.5, 120, roughly}, {0.7, 160, roughly}, {1, 200, roughly}, {1, mostGridMarks, finely}} {
+	sure := surelyCounted * pitch / start.middleScale(p) / start.radii
+	for i, turn := range growths {
+		if i < closeGrowths && growths[i+1].reach <= sure {
+			continue
+		}
 		reads, sign := readGrid(p, pitch, lens, g.fit.view, turn.reach, 0, turn.places)
 		g.sign, g.extent = sign, extentOf(reads, pitch, sign)
 		g.obs, g.hits = observe(reads, sign, g.extent, lens)
-		if len(g.obs) < 24 || g.hits.share() < minHits/2 {
+		if len(g.obs) < minGridMarks || g.hits.share() < minHits/2 {
+			if i < closeGrowths { // the middle is covered
+				continue
+			}
 			return nil, false
 		}
 		var ok bool

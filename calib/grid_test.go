@@ -109,3 +109,28 @@ func TestUnevenLinesAreNoGrid(t *testing.T) {
 		t.Error("ten missing lines of 36 count as even")
 	}
 }
+
+// Close lines of a tilted grid: from the comb of its middle the way to the next line must not be lost.
+func TestCloseLinesOfATiltedGrid(t *testing.T) {
+	r := rand.New(rand.NewPCG(32, 1))
+	found := 0
+	const tries = 8
+	for i := range tries {
+		s := small().shake(r, 3, 0)
+		s.tilt, s.aim, s.heightMM, s.blur = 0.35+0.08*r.Float64(), result.XY{150, 110}, 250, 0.6
+		m := s.draw(t, gridded(300, 220, 5, 0.4, 0, color.NRGBA{30, 80, 60, 255}, color.NRGBA{190, 200, 180, 255}))
+		p, err := Find(m, Spec{Kind: Grid, PitchMM: 5}, Lens{})
+		m.Close()
+		if err != nil {
+			t.Logf("grid %d: %v", i, err)
+			continue
+		}
+		found++
+		if e := s.scaleError(p); math.Abs(e) > 0.006 {
+			t.Errorf("grid %d: scale off by %.2f %%: %+v", i, 100*e, p.Scale())
+		}
+	}
+	if found < tries-1 { // one in eight may be too faint
+		t.Errorf("%d of %d grids with lines some 18 px apart were found", found, tries)
+	}
+}

@@ -39,7 +39,8 @@ Photos of %d x %d px by phone lenses of 23 to 29 mm (35 mm equivalent), whose fo
 lenses bend by -6 to 2 %%, the others by %.1f %% (standard deviation). Camera 14 to 50 cm above the tray, tilt up to 15° (card), 12° (mat),
 25° (grid), 20° (frame), 2° and 12° (rule). Prints, pitches and sizes off by the standard deviations above; paper 0.08 to 0.3 mm
 thick and in waves of up to 0.15 mm; rules 0.3 to 1.1 mm thick. Chop with shadows everywhere, a straw or two across the card, half of a mat's rim or a
-third of a grid hidden, a frame's corner buried in half of the photos; uneven light, blur, noise, JPEG.
+third of a grid hidden, a frame's corner buried in half of the photos, or one to four of its corners outside the photo; uneven light, blur,
+noise, JPEG.
 
 ## What came out
 

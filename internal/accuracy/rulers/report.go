@@ -57,7 +57,7 @@ func Missed(all []Summary) (out []string) {
 			note("%s: the 95 %% interval holds the truth in %.1f %%, not 90 to 99", s.Ruler.Name, 100*h)
 		}
 		if n := s.False(); n > 0 {
-			note("%s: %d scales are off by a twentieth or more", s.Ruler.Name, n)
+			note("%s: %d scales are off by a twentieth or more, farther than their intervals say", s.Ruler.Name, n)
 		}
 		if m := quantile(s.corners(), 0.5); !(m <= goalCornerPx) && !math.IsNaN(m) {
 			note("%s: the marks are off by %.3f px in the median, not %g", s.Ruler.Name, m, goalCornerPx)
