@@ -1,5 +1,5 @@
 // Command bench times a whole measurement of a 12-megapixel photo and holds it against merely decoding
-// the same JPEG as the program does, and against scikit-image doing load, Lab, threshold, label and regionprops. All
+// the same JPEG as the program does, but in ordinary pages of memory, and against scikit-image doing load, Lab, threshold, label and regionprops. All
 // run on one processor, by turns; times are processor time. The ratios compare between machines, the seconds do not.
 //
 //	go run ./internal/bench [--rounds N] [--photo FILE]

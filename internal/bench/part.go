@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"gristmark/calib"
+	"gristmark/internal/pages"
 	"gristmark/vision"
 )
 
@@ -60,6 +61,11 @@ func timePart(part, photo, times string) error {
 }
 
 func partOnce(part string, data []byte) (time.Duration, error) {
+	if part == "decode" {
+		if err := pages.Ordinary(); err != nil {
+			return 0, err
+		}
+	}
 	began := now()
 	photo, err := vision.Decode(data, 1)
 	if err != nil {

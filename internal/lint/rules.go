@@ -60,6 +60,7 @@ var levels = map[string]int{
 	"calib/card":           30,
 	"internal/result":      10,
 	"internal/plain":       10,
+	"internal/pages":       10,
 	"internal/words":       20,
 }
 

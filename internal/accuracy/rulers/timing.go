@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"gristmark/calib"
+	"gristmark/internal/pages"
 	"gristmark/vision"
 )
 
@@ -21,8 +22,11 @@ type Timing struct {
 // Over is the time of finding over that of the decode.
 func (t Timing) Over() float64 { return float64(t.Find) / float64(t.Decode) }
 
-// Time takes the median of so many turns on the first scene of a ruler, by one thread.
+// Time takes the median of so many turns on the first scene of a ruler, by one thread and in ordinary pages of memory.
 func Time(ruler Ruler, seed uint64, turns int) (Timing, error) {
+	if err := pages.Ordinary(); err != nil {
+		return Timing{}, err
+	}
 	runtime.LockOSThread()
 	defer runtime.UnlockOSThread()
 	out := Timing{Ruler: ruler.Name}
