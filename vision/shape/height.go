@@ -8,7 +8,7 @@ type Body int
 
 // The bodies that FromAbove can undo.
 const (
-	Rounded   Body = iota // a kernel: widest at half its height
+	Rounded   Body = iota // a kernel: widest at half its height, its edge round
 	Flat                  // a scrap of leaf, husk or rind, or a slice: upright sides, base and top alike
 	HalfRound             // a split stalk, flat side down: widest at the tray, highest along its axis
 )
@@ -31,15 +31,15 @@ func FromAbove(outlineMM []XY, foot XY, cameraHeightMM, pieceHeightMM float64) [
 // = |p - foot|/H is the slope of the line of sight. What is left is h, the height of the surface at the
 // point that makes the outline:
 //
-// Rounded. For an ellipsoid of half axes a, b and c = t/2, at a distance from the foot that is large beside
-// its own size, lines of sight are parallel, and the outline on the plane is that of the ellipsoid sheared
-// by m along the direction d away from the foot: an ellipse about the centre pushed out by m·c, with second
-// moments S' = S + m²c²·dd'/4. The push is that of h = t/2 for all points. The stretch along d is undone by
-// the linear map that takes S' to S:
+// Rounded. A slab with edges round by half its thickness c = t/2 (assumed; a kernel's own are a little less round): all
+// points within c of a flat plate at the height c. At a distance from the foot that is large beside its own size, lines
+// of sight are parallel, and the outline on the plane is that of the slab sheared by m along the direction d away from the
+// foot: pushed out by m·c (h = t/2 for all points), and the ball of radius c that runs along the plate's rim is seen as an
+// ellipse, longer along d by the factor √(1+m²). The half extent A along d is thus too long by
 //
-//	M = 1 - k·dd'·E,  E = (4S')⁻¹,  g = m²c²·d'Ed,  k = m²c²·(1 - √(1-g))/g
+//	δ = c·(√(1+m²) - 1)
 //
-// with S' from the outline's own second moments. Exact to first order in the piece's size over H.
+// undone by scaling by 1 - δ/A along d, which gives a circle's and a box's area to first order in δ/A too.
 //
 // Flat. The outline is the base swept along the push m·t of its top. On the far side, seen from the foot,
 // the edge of the top makes it (h = t), on the near side the foot of the side face (h = 0), and stretches
@@ -63,31 +63,32 @@ func (b Body) FromAbove(outlineMM []XY, foot XY, cameraHeightMM, pieceHeightMM f
 	case HalfRound:
 		unroll(out, foot, rise)
 	default:
-		unswell(out, foot, rise)
+		unswell(out, foot, pieceHeightMM, cameraHeightMM)
 	}
 	return out
 }
 
 // unswell undoes the view of a rounded piece; rise is its height over the camera's.
-func unswell(o []XY, foot XY, rise float64) {
+func unswell(o []XY, foot XY, pieceHeightMM, cameraHeightMM float64) {
+	rise := pieceHeightMM / cameraHeightMM
 	for i, p := range o {
 		o[i] = sub(p, mul(sub(p, foot), rise/2))
 	}
-	c, xx, xy, yy := covariance(o)
+	c := Centroid(o)
 	push := sub(c, foot)
-	d, det := unit(push), xx*yy-xy*xy
-	mc := norm(push) * rise / 2
-	if !(det > 0) || !(mc > 0) {
-		return
+	d := unit(push)
+	low, high := math.Inf(1), math.Inf(-1)
+	for _, p := range o {
+		along := dot(d, sub(p, c))
+		low, high = min(low, along), max(high, along)
 	}
-	e := XY{(yy*d[0] - xy*d[1]) / (4 * det), (xx*d[1] - xy*d[0]) / (4 * det)} // E·d
-	g := min(mc*mc*dot(d, e), 0.75)
-	if !(g > 1e-12) {
-		return
-	}
-	k := mc * mc * (1 - math.Sqrt(1-g)) / g
-	for i, p := range o {
-		o[i] = sub(p, mul(d, k*dot(e, sub(p, c))))
+	slope := norm(push) / (cameraHeightMM - pieceHeightMM/2)
+	tooLong := pieceHeightMM / 2 * (math.Hypot(1, slope) - 1)
+	if half := (high - low) / 2; half > tooLong {
+		k := tooLong / half
+		for i, p := range o {
+			o[i] = sub(p, mul(d, k*dot(d, sub(p, c))))
+		}
 	}
 }
 
