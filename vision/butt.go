@@ -16,6 +16,9 @@ const (
 func (s *splitter) butting(p part, line []result.XY, index []int) (a, b part, ok bool) {
 	along := sides{line, turning(line, 1.1*s.pxPerMM), s.pxPerMM}
 	hollows := hollowsOf(along.turn, buttTurn)
+	if len(hollows) < 2 || s.kernelIn(p.outline) >= mostKernel {
+		return a, b, false
+	}
 	best := buttedSideMM
 	for _, i := range hollows {
 		for _, j := range hollows {
@@ -30,7 +33,7 @@ func (s *splitter) butting(p part, line []result.XY, index []int) (a, b part, ok
 			}
 			x, y := divide(p, index[i], index[j])
 			if s.slender(stem(x, y, index[i], index[j])) && bigEnough(x, s.minArea) && bigEnough(y, s.minArea) &&
-				hullSaved(p, x, y) > buttGain*min(areaOf(x), areaOf(y)) && !s.kernels(x, y) {
+				hullArea(p)-hullOfBoth(p, x, y) > buttGain*min(areaOf(x), areaOf(y)) && !s.kernels(x, y) {
 				a, b, best, ok = x, y, off, true
 			}
 		}

@@ -2,7 +2,6 @@ package vision
 
 import (
 	"math"
-	"slices"
 
 	"gristmark/internal/result"
 	"gristmark/vision/shape"
@@ -32,21 +31,17 @@ const (
 func (s *splitter) crossing(p part, line []result.XY, index []int) (a, b part, ok bool) {
 	turn := turning(line, 1.1*s.pxPerMM)
 	hollows := hollowsOf(turn, crossTurn)
-	if len(hollows) < 3 || len(hollows) > mostHollows {
+	if len(hollows) < 3 || len(hollows) > mostHollows || s.kernelIn(p.outline) >= mostKernel {
 		return a, b, false
 	}
-	c := crossings{sides: sides{line, turn, s.pxPerMM}, splitter: s, part: p, index: index, best: math.Inf(1)}
-	eachOf(hollows, 4, func(h []int) { c.try([4]int(h), 0) })
+	c := crossings{sides: sides{line, turn, s.pxPerMM}, splitter: s, part: p, index: index, hollows: hollows, best: math.Inf(1)}
+	c.hull = hullArea(p)
+	if c.room = c.hull/areaOf(p) - 1; c.room < leastGainAll {
+		return a, b, false
+	}
+	c.amongHollows()
 	if len(hollows) <= mostGuessed {
-		eachOf(hollows, 3, func(h []int) {
-			for g, t := range turn {
-				if t < 0 && !slices.Contains(h, g) {
-					q := [4]int{h[0], h[1], h[2], g}
-					slices.Sort(q[:])
-					c.try(q, flushCostMM)
-				}
-			}
-		})
+		c.withFlushCorner()
 	}
 	return c.a, c.b, c.ok
 }
@@ -55,30 +50,81 @@ func (s *splitter) crossing(p part, line []result.XY, index []int) (a, b part, o
 type crossings struct {
 	sides
 	*splitter
-	part  part
-	index []int // in the part's outline of the line's points
-	best  float64
-	a, b  part
-	ok    bool
+	part    part
+	index   []int // in the part's outline of the line's points
+	hollows []int
+	hull    float64 // area of the part's convex hull
+	room    float64 // most that the hull can lose, over the part's area
+	best    float64
+	a, b    part
+	ok      bool
 }
 
-// try holds the crossing with corners h against the best so far.
+// amongHollows tries all crossings with a hollow at every corner.
+func (c *crossings) amongHollows() {
+	h := c.hollows
+	for i := range h {
+		for j := i + 1; j < len(h); j++ {
+			for k := j + 1; k < len(h) && c.near(h[i], h[j]); k++ {
+				for l := k + 1; l < len(h) && c.near(h[j], h[k]); l++ {
+					c.try([4]int{h[i], h[j], h[k], h[l]}, 0)
+				}
+			}
+		}
+	}
+}
+
+// withFlushCorner tries those with three hollows and another point of the outline where it does not bulge.
+func (c *crossings) withFlushCorner() {
+	h, n := c.hollows, len(c.hollows)
+	for i := range h {
+		for j := 1; j < n; j++ {
+			a, b := h[i], h[(i+j)%n]
+			for k := j + 1; k < n && c.near(a, b); k++ {
+				from := h[(i+k)%n]
+				if !c.near(b, from) {
+					continue
+				}
+				for g := (from + 1) % len(c.line); g != a; g = (g + 1) % len(c.line) {
+					if c.turn[g] < 0 {
+						c.try([4]int{a, b, from, g}, flushCostMM)
+					}
+				}
+			}
+		}
+	}
+}
+
+// near tells whether two points may be corners of one crossing, next to each other.
+func (c *crossings) near(i, j int) bool {
+	return dist(c.line[i], c.line[j]) <= mostAcrossMM*c.sides.pxPerMM
+}
+
+// across is the side that runs from arm k to the opposite one.
+func across(h [4]int, k int) side {
+	return side{from: h[k], last: h[(k+1)%4], next: h[(k+2)%4], to: h[(k+3)%4]}
+}
+
+// try holds the crossing with corners h, clockwise, against the best so far.
 func (c *crossings) try(h [4]int, more float64) {
-	if !c.arms(h) {
+	if !c.near(h[2], h[3]) || !c.near(h[3], h[0]) || !c.arms(h) {
 		return
 	}
 	cost := 0.0
 	for k := range h {
-		cost += c.offMM(c.across(h, k))
+		cost += c.offMM(across(h, k))
 		if cost > offSidesMM {
 			return
 		}
+	}
+	if cost+more-gainWeight*c.room >= c.best {
+		return
 	}
 	x, y := c.uncross(h)
 	if !c.slender(x) || !c.slender(y) {
 		return
 	}
-	saved := hullSaved(c.part, x, y)
+	saved := c.hull - hullOfBoth(c.part, x, y)
 	areaX, areaY := areaOf(x), areaOf(y)
 	gain := saved / areaOf(c.part)
 	cost += more - gainWeight*gain
@@ -93,9 +139,6 @@ func (c *crossings) arms(h [4]int) bool {
 	for k := range h {
 		a, b := h[k], h[(k+1)%4]
 		base[k] = dist(c.line[a], c.line[b])
-		if base[k] > mostAcrossMM*c.sides.pxPerMM {
-			return false
-		}
 	}
 	for k := range 2 {
 		if r := base[k] / math.Max(base[k+2], 1e-9); r < 1/mostSkew || r > mostSkew {
@@ -110,11 +153,6 @@ func (c *crossings) arms(h [4]int) bool {
 	return true
 }
 
-// across is the side that runs from arm k to the opposite one.
-func (c *crossings) across(h [4]int, k int) side {
-	return side{from: h[k], last: h[(k+1)%4], next: h[(k+2)%4], to: h[(k+3)%4]}
-}
-
 // uncross joins the arms between h1 and h2 and between h3 and h4 to one piece, the others to another.
 func (c *crossings) uncross(h [4]int) (a, b part) {
 	var first, last [4]int // of each arm
@@ -122,7 +160,7 @@ func (c *crossings) uncross(h [4]int) (a, b part) {
 		first[k], last[k] = c.index[h[k]], c.index[h[(k+1)%4]]
 	}
 	for k := range h {
-		i, j := c.sharpened(c.across(h, k))
+		i, j := c.sharpened(across(h, k))
 		last[k], first[(k+2)%4] = c.index[i], c.index[j]
 	}
 	return joined(c.part, first[0], last[0], first[2], last[2]), joined(c.part, first[1], last[1], first[3], last[3])
@@ -148,11 +186,12 @@ func (s *splitter) kernelIn(o []result.XY) float64 {
 	return sum / math.Max(n, 1)
 }
 
-// hullSaved is the area of p's convex hull less that of its pieces' hulls x and y, what both pieces cover counted once.
-func hullSaved(p, x, y part) float64 {
-	a, b, all := areaOf(x), areaOf(y), areaOf(p)
-	return all/shape.Solidity(p.outline) - a/shape.Solidity(x.outline) - b/shape.Solidity(y.outline) + a + b - all
+// hullOfBoth is the area of the convex hulls of x and y, into which p falls, what both pieces cover counted once.
+func hullOfBoth(p, x, y part) float64 {
+	return hullArea(x) + hullArea(y) - areaOf(x) - areaOf(y) + areaOf(p)
 }
+
+func hullArea(p part) float64 { return areaOf(p) / shape.Solidity(p.outline) }
 
 func areaOf(p part) float64 { return math.Abs(shape.Area(p.outline)) }
 
@@ -165,24 +204,6 @@ func hollowsOf(turn []float64, least float64) []int {
 		}
 	}
 	return out
-}
-
-// eachOf calls f for every choice of k of v, in order; f must not keep what it gets.
-func eachOf(v []int, k int, f func([]int)) {
-	pick := make([]int, 0, k)
-	var add func(from int)
-	add = func(from int) {
-		if len(pick) == k {
-			f(pick)
-			return
-		}
-		for i := from; i < len(v); i++ {
-			pick = append(pick, v[i])
-			add(i + 1)
-			pick = pick[:len(pick)-1]
-		}
-	}
-	add(0)
 }
 
 // joined is the outline along the arcs a..b and c..d, with straight sides b-c and d-a.

@@ -2,7 +2,6 @@ package vision
 
 import (
 	"math"
-	"slices"
 
 	"gristmark/internal/result"
 )
@@ -50,50 +49,57 @@ func (s *sides) offMM(c side) float64 {
 
 // lineOf is the line that the side runs along on both sides of the interruption.
 func (s *sides) lineOf(c side) (l straightLine, ok bool) {
-	before, after := s.along(c.last, c.from, -1), s.along(c.next, c.to, 1)
-	if len(before)+len(after) < leastOnSide {
+	m := moments{about: s.line[c.last]}
+	first := s.addAlong(&m, c.last, c.from, -1)
+	last := s.addAlong(&m, c.next, c.to, 1)
+	if m.n < leastOnSide {
 		return l, false
 	}
-	slices.Reverse(before)
-	return bestLine(append(before, after...)), true
+	l = m.line()
+	if dot(result.XY{last[0] - first[0], last[1] - first[1]}, l.along) < 0 {
+		l.along = result.XY{-l.along[0], -l.along[1]}
+	}
+	return l, true
 }
 
-// along are the outline's points from i on in steps of dir, up to a corner or the middle of the way to point end.
-func (s *sides) along(i, end, dir int) []result.XY {
+// addAlong adds the outline's points from i on in steps of dir, up to a corner or the middle of the way to point end,
+// and returns the last of them, or i.
+func (s *sides) addAlong(m *moments, i, end, dir int) result.XY {
 	n := len(s.line)
-	var out []result.XY
+	from := s.line[i]
+	last := from
 	for k := range ((end-i)*dir%n+n)%n/2 + 1 {
 		j := ((i+dir*k)%n + n) % n
-		d := dist(s.line[j], s.line[i])
+		d := dist(s.line[j], from)
 		if d > sideReachMM*s.pxPerMM || s.turn[j] > atCorner {
 			break
 		}
 		if d >= roundedMM*s.pxPerMM {
-			out = append(out, s.line[j])
+			last = s.line[j]
+			m.add(last)
 		}
 	}
-	return out
+	return last
 }
 
-// bestLine is the line of least squares through the points, in the direction from the first to the last.
-func bestLine(pts []result.XY) straightLine {
-	n := float64(len(pts))
-	var c result.XY
-	for _, q := range pts {
-		c[0], c[1] = c[0]+q[0]/n, c[1]+q[1]/n
-	}
-	var xx, xy, yy float64
-	for _, q := range pts {
-		x, y := q[0]-c[0], q[1]-c[1]
-		xx, xy, yy = xx+x*x, xy+x*y, yy+y*y
-	}
+// moments are sums over points, about one of them so that no digits are lost.
+type moments struct {
+	about               result.XY
+	n, x, y, xx, xy, yy float64
+}
+
+func (m *moments) add(p result.XY) {
+	x, y := p[0]-m.about[0], p[1]-m.about[1]
+	m.n, m.x, m.y, m.xx, m.xy, m.yy = m.n+1, m.x+x, m.y+y, m.xx+x*x, m.xy+x*y, m.yy+y*y
+}
+
+// line is that of least squares, across it.
+func (m *moments) line() straightLine {
+	x, y := m.x/m.n, m.y/m.n
+	xx, xy, yy := m.xx/m.n-x*x, m.xy/m.n-x*y, m.yy/m.n-y*y
 	least := (xx+yy)/2 - math.Hypot((xx-yy)/2, xy)
 	t := math.Atan2(2*xy, xx-yy) / 2
-	l := straightLine{c, result.XY{math.Cos(t), math.Sin(t)}, math.Sqrt(math.Max(0, least/n))}
-	if first, last := pts[0], pts[len(pts)-1]; dot(result.XY{last[0] - first[0], last[1] - first[1]}, l.along) < 0 {
-		l.along = result.XY{-l.along[0], -l.along[1]}
-	}
-	return l
+	return straightLine{result.XY{m.about[0] + x, m.about[1] + y}, result.XY{math.Cos(t), math.Sin(t)}, math.Sqrt(math.Max(0, least))}
 }
 
 // outside is how far p lies off the line on the outer hand of a clockwise outline, y down.
