@@ -7,161 +7,203 @@ import (
 	"gristmark/vision/shape"
 )
 
-// Limits of crossings and of ends that lie against a side, on slender pieces.
+// Limits of crossings of slender pieces, and of ends that lie against a side.
 const (
-	crossTurn    = 0.40 // radians that the outline turns inward at a crossing, at least
+	crossTurn    = 0.30 // radians that the outline turns inward at a crossing, at least
 	mostHollows  = 18   // of an outline whose crossings are looked for
+	mostGuessed  = 8    // and of one where one of the four corners may be no hollow
 	mostAcrossMM = 10.0 // side of the area where two pieces cross
-	mostBaseMM   = 7.0  // width of an arm at its base
-	straightOn   = 0.60 // radians by which a side may turn where it passes under another piece
-	mostBent     = 1.40 // and one of the four sides
-	armsPerBase  = 0.6  // an arm is at least this many times as long as its base is wide
-	stemsPerBase = 2.2  // and so is a straw whose end lies against another's side
+	leastArmMM   = 0.4  // that an arm reaches beyond its base
+	mostSkew     = 2.2  // of the opposite sides of that area, one over the other
+	offSidesMM   = 1.0  // of all four sides together, root mean square distances from straight lines
+	mostKernel   = 0.85 // mean probability of kernel in either piece: kernels do not lie across each other
+	leastSlender = 1.5  // length over mean width
+	leastGain    = 0.20 // area of hull saved over the smaller piece's: wavy rims have crossings too, but save none
+	leastGainAll = 0.05 // and over the area of both
+	gainWeight   = 2.0  // mm of sides off their lines that the latter is worth
+	flushCostMM  = 0.2  // what a corner that is no hollow costs
 )
 
 // crossing parts two slender pieces that lie across each other. Around the crossing the outline has
 // four hollows h1..h4; the arms between them belong in opposite pairs to one piece: its outline runs
-// along one arm, straight on across the crossing, and along the opposite arm.
+// along one arm, straight on across the crossing, and along the opposite arm. One of the four may be no
+// hollow: where one piece's end lies flush with the other's side.
 func (s *splitter) crossing(p part, line []result.XY, index []int) (a, b part, ok bool) {
 	turn := turning(line, 1.1*s.pxPerMM)
-	hollows := hollowsOf(turn)
-	if len(hollows) < 4 || len(hollows) > mostHollows {
+	hollows := hollowsOf(turn, crossTurn)
+	if len(hollows) < 3 || len(hollows) > mostHollows || s.kernelIn(p.outline) >= mostKernel {
 		return a, b, false
 	}
-	run := arcLengths(line)
-	best := 4 * straightOn
-	n := len(hollows)
-	for i := range n {
-		for j := i + 1; j < n; j++ {
-			for k := j + 1; k < n; k++ {
-				for l := k + 1; l < n; l++ {
-					h := [4]int{hollows[i], hollows[j], hollows[k], hollows[l]}
-					if cost := s.crossCost(line, run, turn, h); cost < best {
-						x, y := uncross(p, [4]int{index[h[0]], index[h[1]], index[h[2]], index[h[3]]})
-						if s.slender(x) && s.slender(y) {
-							a, b, best, ok = x, y, cost, true
-						}
+	c := crossings{sides: sides{line, turn, s.pxPerMM}, splitter: s, part: p, index: index, hollows: hollows, best: math.Inf(1)}
+	c.hull = hullArea(p)
+	if c.room = c.hull/areaOf(p) - 1; c.room < leastGainAll {
+		return a, b, false
+	}
+	c.amongHollows()
+	if len(hollows) <= mostGuessed {
+		c.withFlushCorner()
+	}
+	return c.a, c.b, c.ok
+}
+
+// crossings looks for the best crossing of a part's outline.
+type crossings struct {
+	sides
+	*splitter
+	part    part
+	index   []int // in the part's outline of the line's points
+	hollows []int
+	hull    float64 // area of the part's convex hull
+	room    float64 // most that the hull can lose, over the part's area
+	best    float64
+	a, b    part
+	ok      bool
+}
+
+// amongHollows tries all crossings with a hollow at every corner.
+func (c *crossings) amongHollows() {
+	h := c.hollows
+	for i := range h {
+		for j := i + 1; j < len(h); j++ {
+			for k := j + 1; k < len(h) && c.near(h[i], h[j]); k++ {
+				for l := k + 1; l < len(h) && c.near(h[j], h[k]); l++ {
+					c.try([4]int{h[i], h[j], h[k], h[l]}, 0)
+				}
+			}
+		}
+	}
+}
+
+// withFlushCorner tries those with three hollows and another point of the outline where it does not bulge.
+func (c *crossings) withFlushCorner() {
+	h, n := c.hollows, len(c.hollows)
+	for i := range h {
+		for j := 1; j < n; j++ {
+			a, b := h[i], h[(i+j)%n]
+			for k := j + 1; k < n && c.near(a, b); k++ {
+				from := h[(i+k)%n]
+				if !c.near(b, from) {
+					continue
+				}
+				for g := (from + 1) % len(c.line); g != a; g = (g + 1) % len(c.line) {
+					if c.turn[g] < 0 {
+						c.try([4]int{a, b, from, g}, flushCostMM)
 					}
 				}
 			}
 		}
 	}
-	return a, b, ok
 }
 
-// hollowsOf lists the points where the outline turns inward most.
-func hollowsOf(turn []float64) []int {
+// near tells whether two points may be corners of one crossing, next to each other.
+func (c *crossings) near(i, j int) bool {
+	return dist(c.line[i], c.line[j]) <= mostAcrossMM*c.sides.pxPerMM
+}
+
+// across is the side that runs from arm k to the opposite one.
+func across(h [4]int, k int) side {
+	return side{from: h[k], last: h[(k+1)%4], next: h[(k+2)%4], to: h[(k+3)%4]}
+}
+
+// try holds the crossing with corners h, clockwise, against the best so far.
+func (c *crossings) try(h [4]int, more float64) {
+	if !c.near(h[2], h[3]) || !c.near(h[3], h[0]) || !c.arms(h) {
+		return
+	}
+	cost := 0.0
+	for k := range h {
+		cost += c.offMM(across(h, k))
+		if cost > offSidesMM {
+			return
+		}
+	}
+	if cost+more-gainWeight*c.room >= c.best {
+		return
+	}
+	x, y := c.uncross(h)
+	if !c.slender(x) || !c.slender(y) {
+		return
+	}
+	saved := c.hull - hullOfBoth(c.part, x, y)
+	areaX, areaY := areaOf(x), areaOf(y)
+	gain := saved / areaOf(c.part)
+	cost += more - gainWeight*gain
+	if cost < c.best && gain >= leastGainAll && saved >= leastGain*min(areaX, areaY) && !c.kernels(x, y) {
+		c.a, c.b, c.best, c.ok = x, y, cost, true
+	}
+}
+
+// arms tells whether four arms reach out between the corners, of bases that are a parallelogram, about.
+func (c *crossings) arms(h [4]int) bool {
+	var base [4]float64
+	for k := range h {
+		a, b := h[k], h[(k+1)%4]
+		base[k] = dist(c.line[a], c.line[b])
+	}
+	for k := range 2 {
+		if r := base[k] / math.Max(base[k+2], 1e-9); r < 1/mostSkew || r > mostSkew {
+			return false
+		}
+	}
+	for k := range h {
+		if c.reachMM(h[k], h[(k+1)%4]) < leastArmMM {
+			return false
+		}
+	}
+	return true
+}
+
+// uncross joins the arms between h1 and h2 and between h3 and h4 to one piece, the others to another.
+func (c *crossings) uncross(h [4]int) (a, b part) {
+	var first, last [4]int // of each arm
+	for k := range h {
+		first[k], last[k] = c.index[h[k]], c.index[h[(k+1)%4]]
+	}
+	for k := range h {
+		i, j := c.sharpened(across(h, k))
+		last[k], first[(k+2)%4] = c.index[i], c.index[j]
+	}
+	return joined(c.part, first[0], last[0], first[2], last[2]), joined(c.part, first[1], last[1], first[3], last[3])
+}
+
+// kernels tells whether the network takes x or y for a kernel.
+func (s *splitter) kernels(x, y part) bool {
+	return max(s.kernelIn(x.outline), s.kernelIn(y.outline)) >= mostKernel
+}
+
+// kernelIn is the mean probability of kernel inside the outline; 0 without a network.
+func (s *splitter) kernelIn(o []result.XY) float64 {
+	if s.contact == nil {
+		return 0
+	}
+	sum, n := 0.0, 0.0
+	eachSpan(o, s.w, s.h, func(y, x0, x1 int) {
+		for x := x0; x <= x1; x++ {
+			sum += float64(s.contact.kernel[s.contact.index(x, y)])
+			n++
+		}
+	})
+	return sum / math.Max(n, 1)
+}
+
+// hullOfBoth is the area of the convex hulls of x and y, into which p falls, what both pieces cover counted once.
+func hullOfBoth(p, x, y part) float64 {
+	return hullArea(x) + hullArea(y) - areaOf(x) - areaOf(y) + areaOf(p)
+}
+
+func hullArea(p part) float64 { return areaOf(p) / shape.Solidity(p.outline) }
+
+func areaOf(p part) float64 { return math.Abs(shape.Area(p.outline)) }
+
+// hollowsOf lists the points where the outline turns inward most, by least radians.
+func hollowsOf(turn []float64, least float64) []int {
 	var out []int
 	for i, t := range turn {
-		if t < -crossTurn && isHollowest(turn, i) && (len(out) == 0 || i-out[len(out)-1] > 2) {
+		if t < -least && isHollowest(turn, i) && (len(out) == 0 || i-out[len(out)-1] > 2) {
 			out = append(out, i)
 		}
 	}
 	return out
-}
-
-// crossCost is the total turn of the four sides that run through the crossing; infinite where the
-// hollows are no crossing.
-func (s *splitter) crossCost(line []result.XY, run, turn []float64, h [4]int) float64 {
-	total := run[len(line)]
-	var base [4]float64
-	for k := range h {
-		a, b := h[k], h[(k+1)%4]
-		base[k] = dist(line[a], line[b])
-		arc := run[b] - run[a]
-		if arc < 0 {
-			arc += total
-		}
-		if base[k] > mostAcrossMM*s.pxPerMM || arc < 2*armsPerBase*base[k] {
-			return math.Inf(1)
-		}
-	}
-	for k := range 2 { // a parallelogram, about
-		if r := base[k] / math.Max(base[k+2], 1e-9); r < 0.45 || r > 2.2 {
-			return math.Inf(1)
-		}
-	}
-	cost, bent := 0.0, 0
-	for k := range h {
-		i, j := h[(k+1)%4], h[(k+2)%4]
-		t := s.sideTurn(line, i, j, s.straight(line, turn, i, -1), s.straight(line, turn, j, 1))
-		if t > straightOn { // at one corner, a short or oblique end may mislead
-			bent++
-		}
-		if t > mostBent || bent > 1 {
-			return math.Inf(1)
-		}
-		cost += t
-	}
-	return cost
-}
-
-// sideTurn is how much a side turns that arrives at point i, runs straight to point j and goes on:
-// the larger of the turns at both ends against the whole, in radians. before and after are the lengths over which the
-// side is straight; an end of no length says nothing.
-func (s *splitter) sideTurn(line []result.XY, i, j int, before, after float64) float64 {
-	from, to := line[i], line[j]
-	if before > 0 {
-		from = walk(line, i, -1, before)
-	}
-	if after > 0 {
-		to = walk(line, j, 1, after)
-	}
-	through := angleOf(from, to)
-	turn := 0.0
-	// The hollow itself is rounded: directions are taken a little off it.
-	if before > 0 {
-		turn = math.Abs(angleBetween(angleOf(from, walk(line, i, -1, math.Min(0.5*s.pxPerMM, 0.3*before))), through))
-	}
-	if after > 0 {
-		turn = math.Max(turn, math.Abs(angleBetween(angleOf(walk(line, j, 1, math.Min(0.5*s.pxPerMM, 0.3*after)), to), through)))
-	}
-	return turn
-}
-
-// sideReach is how far a side is followed, mm.
-const (
-	sideReach     = 2.6
-	leastStraight = 0.8
-	atCorner      = 0.6 // radians that the outline bulges
-)
-
-// straight is the distance from point i, in steps of dir, to the first corner, at most sideReach; 0 where it is too short
-// to tell a direction.
-func (s *splitter) straight(line []result.XY, turn []float64, i, dir int) float64 {
-	n := len(line)
-	d := 0.0
-	for k := 1; k < n/2; k++ {
-		j := ((i+dir*k)%n + n) % n
-		d = dist(line[i], line[j])
-		if d >= sideReach*s.pxPerMM || turn[j] > atCorner {
-			break
-		}
-	}
-	if d < leastStraight*s.pxPerMM {
-		return 0
-	}
-	return math.Min(0.9*d, sideReach*s.pxPerMM)
-}
-
-// walk goes along the closed line from i in steps of dir until it is reach away.
-func walk(line []result.XY, i, dir int, reach float64) result.XY {
-	n := len(line)
-	for k := 1; k < n/2; k++ {
-		if q := line[((i+dir*k)%n+n)%n]; dist(q, line[i]) >= reach {
-			return q
-		}
-	}
-	return line[((i+dir*(n/2))%n+n)%n]
-}
-
-func angleOf(a, b result.XY) float64 { return math.Atan2(b[1]-a[1], b[0]-a[0]) }
-
-func angleBetween(a, b float64) float64 { return math.Remainder(a-b, 2*math.Pi) }
-
-// uncross joins the arms between h1 and h2 and between h3 and h4 to one piece, the others to another.
-func uncross(p part, h [4]int) (a, b part) {
-	return joined(p, h[0], h[1], h[2], h[3]), joined(p, h[1], h[2], h[3], h[0])
 }
 
 // joined is the outline along the arcs a..b and c..d, with straight sides b-c and d-a.
@@ -198,45 +240,7 @@ func (q *part) addSide(to result.XY) {
 // slender tells whether the outline is that of a straw: long against its mean width.
 func (s *splitter) slender(p part) bool {
 	length, thick := proportions(p)
-	return bigEnough(p, s.minArea) && length > 2*thick
+	return bigEnough(p, s.minArea) && length > leastSlender*thick
 }
 
-// butting parts a straw whose end lies against the side of another piece: two hollows as far apart
-// as the straw is wide, with the other piece's side straight on across them.
-func (s *splitter) butting(p part, line []result.XY, index []int) (a, b part, ok bool) {
-	turn := turning(line, 1.1*s.pxPerMM)
-	hollows := hollowsOf(turn)
-	run := arcLengths(line)
-	total := run[len(line)]
-	best := straightOn
-	for _, i := range hollows {
-		for _, j := range hollows {
-			arc := run[j] - run[i]
-			if arc < 0 {
-				arc += total
-			}
-			base := dist(line[i], line[j])
-			if i == j || base > mostBaseMM*s.pxPerMM || arc < 2*stemsPerBase*base || total-arc < 2*stemsPerBase*base {
-				continue
-			}
-			// The stem runs from i to j along the outline; the other side passes from i's back to j's front.
-			if t := s.sideTurn(line, i, j, sideReach*s.pxPerMM, sideReach*s.pxPerMM); t < best && s.inside(line[i], line[j]) {
-				x, y := divide(p, index[i], index[j])
-				if s.slender(stem(x, y, index[i], index[j])) && bigEnough(x, s.minArea) && bigEnough(y, s.minArea) {
-					a, b, best, ok = x, y, t, true
-				}
-			}
-		}
-	}
-	return a, b, ok
-}
-
-// stem is the part of a division that holds the arc from i to j.
-func stem(x, y part, i, j int) part {
-	if i < j {
-		return x
-	}
-	return y
-}
-
-func bigEnough(p part, area float64) bool { return math.Abs(shape.Area(p.outline)) >= area }
+func bigEnough(p part, area float64) bool { return areaOf(p) >= area }
