@@ -43,6 +43,7 @@ func findField(cells labImage, excluded, near []bool, given []result.XY, mmPerCe
 		f.mask[i] = f.mask[i] && !excluded[i]
 		f.bare[i] = f.bare[i] && f.mask[i]
 	}
+	f.addHighlights(mmPerCell)
 	return f
 }
 

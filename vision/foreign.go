@@ -92,8 +92,8 @@ func usualContrast(drafts []draft) float64 {
 	return 0
 }
 
-// foreignAt is the probability from which a part is left out as nothing of the crop.
-const foreignAt = 0.7
+// foreignAt is the probability from which a part is left out as nothing of the crop: it is likelier that than anything else.
+const foreignAt = 0.5
 
 // keepCrop drops the drafts that are named foreign and tells how many.
 func keepCrop(drafts []draft) (kept []draft, dropped int) {

@@ -17,6 +17,9 @@ func (d *draft) fromAbove(foot result.XY, cameraMM float64) []result.XY {
 	if d.PKernel() >= d.PStover {
 		return shape.Rounded.FromAbove(d.seenMM, foot, cameraMM, t)
 	}
+	if h, ok := roundHeight(d.seenMM, foot); ok {
+		return shape.Flat.FromAbove(d.seenMM, foot, cameraMM, h)
+	}
 	if t < uprightFrom {
 		return shape.Rounded.FromAbove(d.seenMM, foot, cameraMM, t)
 	}

@@ -25,7 +25,7 @@ func pieces(t *tallied, f [figures]figure, opt Options) *result.Pieces {
 	return out
 }
 
-// lengths gives the area-weighted geometric standard deviation of length and the length classes in percent of area.
+// lengths gives the area-weighted geometric standard deviation of length and the length classes, from their lower bound on, in percent of area.
 func (t *tallied) lengths() (*float64, *result.LengthClasses) {
 	mean := t.all[logLength].ratio()
 	var square, area float64
@@ -38,7 +38,7 @@ func (t *tallied) lengths() (*float64, *result.LengthClasses) {
 			w := p.pStover * p.weight * p.area
 			area += w
 			square += w * math.Pow(math.Log(p.length)-mean, 2)
-			*classOf(&c, p.length) += w
+			addTo(&c, p, w)
 		}
 	}
 	gsd := math.Exp(math.Sqrt(square / area))
@@ -48,15 +48,21 @@ func (t *tallied) lengths() (*float64, *result.LengthClasses) {
 	return &gsd, &c
 }
 
-// classOf is the class of a length: from its lower bound on, up to but without its upper.
-func classOf(c *result.LengthClasses, lengthMM float64) *float64 {
-	switch {
-	case lengthMM >= 19:
-		return &c.Over19
-	case lengthMM >= 8:
-		return &c.From8
-	case lengthMM >= 4:
-		return &c.From4
-	}
-	return &c.Under4
+// Standard deviation with which a length counts, in its logarithm: a stubby piece's ends and axis are less sure than a slender one's. Chosen where
+// the classes of 58 tuning scenes of flash, drops and defocus err least (median of the largest error of a scene 2.3 to 2.2 points, 90 % within 6.5 to
+// 5.1); three times that errs more. The lengths themselves scatter a little more, with long tails.
+const (
+	lengthSD     = 0.05 // over the piece's aspect
+	mostLengthSD = 0.02
+)
+
+// addTo puts a piece's area into the classes by the chances that its length truly lies in them: one that measures 18.9 mm may as well have 19.1.
+func addTo(c *result.LengthClasses, p piece, area float64) {
+	sd := min(lengthSD*p.width/p.length, mostLengthSD)
+	least := func(mm float64) float64 { return area * math.Erfc(math.Log(mm/p.length)/(sd*math.Sqrt2)) / 2 }
+	from19, from8, from4 := least(19), least(8), least(4)
+	c.Over19 += from19
+	c.From8 += from8 - from19
+	c.From4 += from4 - from8
+	c.Under4 += area - from4
 }

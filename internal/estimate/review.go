@@ -144,7 +144,7 @@ func certain(q *result.Particle, class result.Class) {
 		q.PStover, q.KernelShare = 1, nil
 		if positive(q.CentreLineMM) && positive(q.MaxFeretMM) && positive(q.AreaMM2) {
 			size := shape.Size{Area: q.AreaMM2, CentreLine: q.CentreLineMM}
-			size.MaxFeret.Length = q.MaxFeretMM
+			size.MaxFeret.Length, size.MinFeret.Length = q.MaxFeretMM, q.MinFeretMM
 			q.LengthMM, q.WidthMM = size.Stover()
 		}
 	}

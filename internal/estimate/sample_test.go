@@ -101,6 +101,23 @@ func TestAllSmallPass(t *testing.T) {
 	}
 }
 
+// A stubby piece a standard deviation above the bound of a class lies in it with a chance of 84 %, a slender one of that length as good as surely;
+// one on the bound counts half.
+func TestLengthNearTheBoundOfAClass(t *testing.T) {
+	for _, c := range []struct{ length, width, over19 float64 }{
+		{19 * math.Exp(0.02), 19 * math.Exp(0.02) / 2, 84.134}, {19 * math.Exp(0.02), 1, 100}, {19, 2, 50}, {19 * math.Exp(-0.02), 19 * math.Exp(-0.02) / 2, 15.866},
+	} {
+		var ps []result.Particle
+		for range 20 {
+			ps = append(ps, straw(c.length, c.width))
+		}
+		got := Sample([]result.Photo{photo("a", ps...)}, Options{}).Pieces.LengthClassesPct
+		if math.Abs(got.Over19-c.over19) > 0.01 || math.Abs(got.Over19+got.From8-100) > 1e-6 {
+			t.Errorf("%.2f × %.2f mm: %+v, want %.2f over 19 mm and the rest below", c.length, c.width, got, c.over19)
+		}
+	}
+}
+
 // Equal straws: the geometric mean is their length, the s.d. 1, the class theirs; half of those 1.45 holes long stay.
 func TestEqualStraws(t *testing.T) {
 	var ps []result.Particle

@@ -113,6 +113,8 @@ func TestStoverAndKernelSize(t *testing.T) {
 		{"stalk", rectangle(20, 5), false, 20, 5},
 		{"bent leaf", strip(arc(15, 30), 4, 0), false, 30, 4},
 		{"scrap", rectangle(7, 5), false, math.Sqrt(74), 35 / math.Sqrt(74)},
+		{"triangular scrap", []XY{{0, 0}, {10, 0}, {5, 5 * math.Sqrt(3)}}, false, 10, 2.5 * math.Sqrt(3)},
+		{"splinter", []XY{{0, -2}, {0, 2}, {20, 0}}, false, 20, 2},
 		{"nothing", nil, false, 0, 0},
 	} {
 		l, w := LengthWidth(turned(c.o, 1), c.kernel)

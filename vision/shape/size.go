@@ -29,11 +29,12 @@ func (s Size) Kernel() (length, width float64) { return s.MaxFeret.Length, s.Min
 const RoundBelow = 1.5
 
 // Stover is the length and width of a piece of stalk, leaf, husk or cob: along its centreline from end to
-// end, or its largest Feret diameter where the centreline is shorter than RoundBelow times the width
-// that it would give; and the area over that length.
+// end, or its largest Feret diameter where it is not RoundBelow times as long as wide, by its Feret diameters or
+// by the centreline and the width that it would give; and the area over that length. By the latter alone a
+// triangle, whose area is half of its rectangle's, would count as twice as slender as it is.
 func (s Size) Stover() (length, width float64) {
 	length = s.CentreLine
-	if !(length*length >= RoundBelow*s.Area) {
+	if !(length*length >= RoundBelow*s.Area && s.MaxFeret.Length >= RoundBelow*s.MinFeret.Length) {
 		length = s.MaxFeret.Length
 	}
 	if !(length > 0) {
