@@ -1,7 +1,9 @@
 package vision
 
 import (
+	"cmp"
 	"math"
+	"slices"
 
 	"gristmark/internal/result"
 	"gristmark/vision/shape"
@@ -11,6 +13,7 @@ import (
 const (
 	crossTurn    = 0.30 // radians that the outline turns inward at a crossing, at least
 	mostHollows  = 18   // of an outline whose crossings are looked for
+	mostTried    = 10   // crossings of one outline whose pieces are looked at
 	mostGuessed  = 8    // and of one where one of the four corners may be no hollow
 	mostAcrossMM = 10.0 // side of the area where two pieces cross
 	leastArmMM   = 0.4  // that an arm reaches beyond its base
@@ -43,6 +46,7 @@ func (s *splitter) crossing(p part, line []result.XY, index []int) (a, b part, o
 	if len(hollows) <= mostGuessed {
 		c.withFlushCorner()
 	}
+	c.judge()
 	return c.a, c.b, c.ok
 }
 
@@ -53,6 +57,7 @@ type crossings struct {
 	part    part
 	index   []int // in the part's outline of the line's points
 	hollows []int
+	found   []corners
 	hull    float64 // area of the part's convex hull
 	room    float64 // most that the hull can lose, over the part's area
 	best    float64
@@ -105,7 +110,7 @@ func across(h [4]int, k int) side {
 	return side{from: h[k], last: h[(k+1)%4], next: h[(k+2)%4], to: h[(k+3)%4]}
 }
 
-// try holds the crossing with corners h, clockwise, against the best so far.
+// try keeps the crossing with corners h, clockwise, if arms reach out all round and its sides are straight.
 func (c *crossings) try(h [4]int, more float64) {
 	if !c.near(h[2], h[3]) || !c.near(h[3], h[0]) || !c.arms(h) {
 		return
@@ -117,9 +122,27 @@ func (c *crossings) try(h [4]int, more float64) {
 			return
 		}
 	}
-	if cost+more-gainWeight*c.room >= c.best {
-		return
+	c.found = append(c.found, corners{h, cost + more})
+}
+
+// corners are those of a crossing whose sides are straight; cost is what they lie off and lack, mm.
+type corners struct {
+	at   [4]int
+	cost float64
+}
+
+// judge chooses among the mostTried crossings of the straightest sides.
+func (c *crossings) judge() {
+	slices.SortStableFunc(c.found, func(a, b corners) int { return cmp.Compare(a.cost, b.cost) })
+	for _, f := range c.found[:min(len(c.found), mostTried)] {
+		if f.cost-gainWeight*c.room < c.best {
+			c.weigh(f.at, f.cost)
+		}
 	}
+}
+
+// weigh holds a crossing's pieces against the best so far.
+func (c *crossings) weigh(h [4]int, cost float64) {
 	x, y := c.uncross(h)
 	if !c.slender(x) || !c.slender(y) {
 		return
@@ -127,7 +150,7 @@ func (c *crossings) try(h [4]int, more float64) {
 	saved := c.hull - hullOfBoth(c.part, x, y)
 	areaX, areaY := areaOf(x), areaOf(y)
 	gain := saved / areaOf(c.part)
-	cost += more - gainWeight*gain
+	cost -= gainWeight * gain
 	if cost < c.best && gain >= leastGainAll && saved >= leastGain*min(areaX, areaY) && !c.kernels(x, y) {
 		c.a, c.b, c.best, c.ok = x, y, cost, true
 	}
