@@ -69,8 +69,8 @@ func findFrame(p picture, spec Spec, lens Lens) (*Plane, error) {
 	if best == nil {
 		return nil, noRuler("no rectangle of %g x %g mm in the photo; keep all four sides in view, most of each free of pieces, and check the size", spec.WidthMM, spec.HeightMM)
 	}
-	if r := best.rival(&p, fits); r != nil {
-		return nil, r.other(best, &p, spec)
+	if err := best.contested(&p, fits, spec); err != nil {
+		return nil, err
 	}
 	if best.patterned(&p, spec, lens) {
 		return nil, doubtful("a regular pattern of lines or squares runs within the rectangle of %g x %g mm, which could be any part of it; use --scale grid with the pattern's pitch, or the card", spec.WidthMM, spec.HeightMM)
@@ -93,14 +93,13 @@ func measureFrame(p picture, spec Spec, lens Lens, pr prior, c candidate, most f
 	f := frameFit{prior: pr}
 	f.fit.view = c.start
 	diagonal := math.Hypot(float64(p.width), float64(p.height))
-	var inside [4]int
+	var sides sideReading
 	for round := range 3 {
 		reach := max(6, 0.0024*diagonal)
 		if round == 0 {
 			reach = max(10, 0.003*diagonal)
 		}
 		samples := sideSamples >> (2 - round)
-		var sides sideReading
 		f.obs, sides = readSides(&p, spec, lens, f.fit.view, reach, samples)
 		if len(f.obs) < samples || sides.leastInside() < minInsideShare*float64(samples) {
 			return nil
@@ -108,7 +107,6 @@ func measureFrame(p picture, spec Spec, lens Lens, pr prior, c candidate, most f
 		if round > 0 && (sides.absent > maxAbsent || leastShown(f.obs, sides.inside) < hopelessShare) {
 			return nil
 		}
-		inside = sides.inside
 		var ok bool
 		enough := roughly
 		if round == 2 {
@@ -120,7 +118,7 @@ func measureFrame(p picture, spec Spec, lens Lens, pr prior, c candidate, most f
 	}
 	for _, o := range f.obs {
 		if !o.dropped {
-			f.share[o.mark] += 1 / float64(inside[o.mark])
+			f.share[o.mark] += 1 / float64(sides.inside[o.mark])
 		}
 	}
 	shown := slices.Min(f.share[:])
@@ -147,20 +145,15 @@ func leastShown(obs []observation, inside [4]int) float64 {
 	return least
 }
 
-// rival is another rectangle that explains the size nearly as well, but with another scale; nil where there is none.
-func (f *frameFit) rival(p *picture, fits []*frameFit) *frameFit {
+// contested refuses a rectangle where another explains the size nearly as well, but with another scale.
+func (f *frameFit) contested(p *picture, fits []*frameFit, spec Spec) error {
 	for _, o := range fits {
-		if o.cost < f.cost+rivalCost && math.Abs(o.fit.middleScale(p)/f.fit.middleScale(p)-1) > rivalScale {
-			return o
+		apart := math.Abs(o.fit.middleScale(p)/f.fit.middleScale(p) - 1)
+		if o.cost < f.cost+rivalCost && apart > rivalScale {
+			return doubtful("two rectangles in the photo, such as a frame and the sheet it is drawn on, may be that of %g x %g mm, and their scales differ by %.0f %%; take the photo from straight above and keep its EXIF, cover one of both, or use the card", spec.WidthMM, spec.HeightMM, 100*apart)
 		}
 	}
 	return nil
-}
-
-// other refuses a rectangle for another that may be meant as well.
-func (f *frameFit) other(than *frameFit, p *picture, spec Spec) error {
-	apart := math.Abs(f.fit.middleScale(p)/than.fit.middleScale(p) - 1)
-	return doubtful("two rectangles in the photo, such as a frame and the sheet it is drawn on, may be that of %g x %g mm, and their scales differ by %.0f %%; take the photo from straight above and keep its EXIF, cover one of both, or use the card", spec.WidthMM, spec.HeightMM, 100*apart)
 }
 
 // middleScale is the scale at the photo's middle, mm per px.

@@ -21,7 +21,7 @@ func readSides(p *picture, spec Spec, lens Lens, v view, reach float64, samples 
 	q := Plane{fit: fitted{view: v}, lens: lens, unitMM: 1}
 	w, h := spec.WidthMM, spec.HeightMM
 	corners := [4]result.XY{{0, 0}, {w, 0}, {w, h}, {0, h}}
-	scale := v.mmPerPx(result.XY{float64(p.width) / 2, float64(p.height) / 2})
+	scale := v.middleScale(p)
 	kinds := map[[2]bool]int{} // step or line, and its sign
 	var all []observation
 	var kind [][2]bool

@@ -68,7 +68,7 @@ func (b Body) FromAbove(outlineMM []XY, foot XY, cameraHeightMM, pieceHeightMM f
 	return out
 }
 
-// unswell undoes the view of a rounded piece; rise is its height over the camera's.
+// unswell undoes the view of a rounded piece.
 func unswell(o []XY, foot XY, pieceHeightMM, cameraHeightMM float64) {
 	rise := pieceHeightMM / cameraHeightMM
 	for i, p := range o {
