@@ -14,7 +14,7 @@ const (
 // butting parts a straw whose end lies against the side of another piece: two hollows as far apart
 // as the straw is wide, with the other piece's side straight on across them.
 func (s *splitter) butting(p part, line []result.XY, index []int) (a, b part, ok bool) {
-	along := sides{line, turning(line, 1.1*s.pxPerMM), s.pxPerMM}
+	along := sides{line, turning(line, turnArmMM*s.pxPerMM), s.pxPerMM}
 	hollows := hollowsOf(along.turn, buttTurn)
 	if len(hollows) < 2 || s.kernelIn(p.outline) >= mostKernel {
 		return a, b, false

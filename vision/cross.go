@@ -16,10 +16,14 @@ const (
 	mostTried    = 10   // crossings of one outline whose pieces are looked at
 	mostGuessed  = 8    // and of one where one of the four corners may be no hollow
 	mostAcrossMM = 10.0 // side of the area where two pieces cross
+	turnArmShare = 0.20 // of a small part's size, the root of its area: what the outline's turn is taken over, at most turnArmMM
 	leastArmMM   = 0.4  // that an arm reaches beyond its base
+	leastArm     = 0.08 // and of a small part's size, where that is less
 	mostSkew     = 2.2  // of the opposite sides of that area, one over the other
 	offSidesMM   = 1.0  // of all four sides together, root mean square distances from straight lines
 	mostKernel   = 0.85 // mean probability of kernel in either piece: kernels do not lie across each other
+	kernelSides  = 0.6  // mm that the sides may lie off, all together, of straws that look like kernels
+	kernelGain   = 0.22 // and hull saved over the area of both: short pale straws reach both, kernels that touch reach neither
 	leastSlender = 1.5  // length over mean width
 	leastGain    = 0.20 // area of hull saved over the smaller piece's: wavy rims have crossings too, but save none
 	leastGainAll = 0.05 // and over the area of both
@@ -32,9 +36,9 @@ const (
 // along one arm, straight on across the crossing, and along the opposite arm. One of the four may be no
 // hollow: where one piece's end lies flush with the other's side.
 func (s *splitter) crossing(p part, line []result.XY, index []int) (a, b part, ok bool) {
-	turn := turning(line, 1.1*s.pxPerMM)
+	turn := turning(line, math.Min(turnArmMM*s.pxPerMM, turnArmShare*math.Sqrt(areaOf(p))))
 	hollows := hollowsOf(turn, crossTurn)
-	if len(hollows) < 3 || len(hollows) > mostHollows || s.kernelIn(p.outline) >= mostKernel {
+	if len(hollows) < 3 || len(hollows) > mostHollows || len(hollows) > mostGuessed && s.kernelIn(p.outline) >= mostKernel {
 		return a, b, false
 	}
 	c := crossings{sides: sides{line, turn, s.pxPerMM}, splitter: s, part: p, index: index, hollows: hollows, best: math.Inf(1)}
@@ -150,8 +154,10 @@ func (c *crossings) weigh(h [4]int, cost float64) {
 	saved := c.hull - hullOfBoth(c.part, x, y)
 	areaX, areaY := areaOf(x), areaOf(y)
 	gain := saved / areaOf(c.part)
-	cost -= gainWeight * gain
-	if cost < c.best && gain >= leastGainAll && saved >= leastGain*min(areaX, areaY) && !c.kernels(x, y) {
+	if gain < leastGainAll || saved < leastGain*min(areaX, areaY) || (cost > kernelSides || gain < kernelGain) && c.kernels(x, y) {
+		return
+	}
+	if cost -= gainWeight * gain; cost < c.best {
 		c.a, c.b, c.best, c.ok = x, y, cost, true
 	}
 }
@@ -168,8 +174,9 @@ func (c *crossings) arms(h [4]int) bool {
 			return false
 		}
 	}
+	least := math.Min(leastArmMM, leastArm*math.Sqrt(areaOf(c.part))/c.sides.pxPerMM)
 	for k := range h {
-		if c.reachMM(h[k], h[(k+1)%4]) < leastArmMM {
+		if c.reachMM(h[k], h[(k+1)%4]) < least {
 			return false
 		}
 	}

@@ -108,12 +108,17 @@ var priors = map[Show]odds4{
 	ShowMixed:   {0.15, 0.40, 0.43, 0.02},
 }
 
+// usual are the priors of a kind of photo; unknown kinds are mixed.
+func usual(show Show) odds4 {
+	if p, ok := priors[show]; ok {
+		return p
+	}
+	return priors[ShowMixed]
+}
+
 // shift moves probabilities from the fitting set's prior to that of the photo.
 func (m *Model) shift(p odds4, show Show) odds4 {
-	to, ok := priors[show]
-	if !ok {
-		to = priors[ShowMixed]
-	}
+	to := usual(show)
 	var sum float64
 	for k := range p {
 		p[k] *= to[k] / math.Max(m.Prior[k], 0.01)

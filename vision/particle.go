@@ -74,25 +74,33 @@ func name(drafts []draft, m *Model, opt Options) {
 }
 
 func nameAgainst(drafts []draft, m *Model, k Kernel, opt Options) {
+	ps := make([]odds4, len(drafts))
 	for i := range drafts {
 		d := &drafts[i]
 		d.features = features(d.figure, d.inside, k)
-		p := m.shift(m.Probabilities(d.features), opt.Show)
+		ps[i] = m.shift(m.Probabilities(d.features), opt.Show)
 		if opt.Show != ShowKernels {
-			p = tooLarge(p, d.figure.area/k.AreaMM2())
+			ps[i] = tooLarge(ps[i], d.figure.area/k.AreaMM2())
 		}
-		d.pForeign, d.heightMM = p[3], m.HeightMM(d.features)
-		for k := range 3 {
-			p[k] /= math.Max(1-p[3], 1e-6)
-		}
-		d.PWhole, d.PBroken, d.PStover = p[0], p[1], p[2]
-		d.Class, d.Probability = named(p)
-		if d.Class != result.Stover {
-			share := math.Min(1, d.figure.area/k.AreaMM2())
-			d.KernelShare = &share
-		} else {
-			d.KernelShare = nil
-		}
+	}
+	remix(ps, usual(opt.Show))
+	for i := range drafts {
+		drafts[i].call(ps[i], m.HeightMM(drafts[i].features), k)
+	}
+}
+
+// call gives a draft its probabilities, its height and its class.
+func (d *draft) call(p odds4, heightMM float64, k Kernel) {
+	d.pForeign, d.heightMM = p[3], heightMM
+	for k := range 3 {
+		p[k] /= math.Max(1-p[3], 1e-6)
+	}
+	d.PWhole, d.PBroken, d.PStover = p[0], p[1], p[2]
+	d.Class, d.Probability = named(p)
+	d.KernelShare = nil
+	if d.Class != result.Stover {
+		share := math.Min(1, d.figure.area/k.AreaMM2())
+		d.KernelShare = &share
 	}
 }
 

@@ -12,6 +12,7 @@ import (
 // what lies on both sides of it.
 const (
 	plainSolidity = 0.96 // no hollow worth a look above it
+	turnArmMM     = 1.1  // of the outline on both sides of a point, over which its turn is taken
 	slightTurn    = 0.30 // radians that the outline turns inward at a neck, at least
 	cutLimit      = 0.5  // probability
 	mostJudged    = 16   // necks of one part
@@ -149,7 +150,7 @@ type neck struct {
 // necks lists the promising cuts between a hollow point and another point of the outline.
 func (s *splitter) necks(line []result.XY) []neck {
 	n := len(line)
-	turn := turning(line, 1.1*s.pxPerMM)
+	turn := turning(line, turnArmMM*s.pxPerMM)
 	run := arcLengths(line)
 	total := run[n]
 	var out []neck

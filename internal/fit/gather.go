@@ -7,6 +7,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"runtime"
 	"strings"
 	"sync"
 
@@ -36,7 +37,7 @@ func gather(dir string) ([]example, int, error) {
 	per := make([][]example, len(truths))
 	errs := make([]error, len(truths))
 	var wg sync.WaitGroup
-	gate := make(chan struct{}, 2)
+	gate := make(chan struct{}, runtime.NumCPU())
 	for i, f := range truths {
 		wg.Add(1)
 		go func() {

@@ -12,6 +12,7 @@ import (
 	"log"
 	"os"
 	"path/filepath"
+	"runtime"
 	"strings"
 	"sync"
 
@@ -69,7 +70,7 @@ func gather(dir string) ([]example, int, error) {
 	per := make([][]example, len(truths))
 	errs := make([]error, len(truths))
 	var wg sync.WaitGroup
-	gate := make(chan struct{}, 2)
+	gate := make(chan struct{}, runtime.NumCPU())
 	for i, f := range truths {
 		wg.Go(func() {
 			gate <- struct{}{}

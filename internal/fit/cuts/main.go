@@ -15,22 +15,25 @@ import (
 	"log"
 	"math/rand/v2"
 	"os"
+
+	"gristmark/internal/fit/descent"
 )
 
 func main() {
 	scenes := flag.String("scenes", "build/cuts", "folder of rendered scenes with truth and labels")
 	out := flag.String("out", "vision/cuts.json", "where the model goes")
 	kept := flag.String("examples", "", "file that keeps the examples, to fit again without looking again")
-	hidden := flag.Int("hidden", 8, "hidden units")
+	nets := flag.Int("nets", 4, "perceptrons whose log odds are averaged")
+	hidden := flag.Int("hidden", 16, "hidden units of each")
 	epochs := flag.Int("epochs", 80, "passes over the examples")
-	seed := flag.Uint64("seed", 1, "of the starting weights and the order")
+	seed := flag.Uint64("seed", 1, "of the first one's starting weights and order; the others count on")
 	flag.Parse()
-	if err := run(*scenes, *kept, *out, *hidden, *epochs, *seed); err != nil {
+	if err := run(*scenes, *kept, *out, *nets, *hidden, *epochs, *seed); err != nil {
 		log.Fatal("cuts: ", err)
 	}
 }
 
-func run(dir, kept, out string, hidden, epochs int, seed uint64) error {
+func run(dir, kept, out string, nets, hidden, epochs int, seed uint64) error {
 	examples, n, err := examplesFrom(dir, kept)
 	if err != nil {
 		return err
@@ -43,8 +46,10 @@ func run(dir, kept, out string, hidden, epochs int, seed uint64) error {
 			train = append(train, e)
 		}
 	}
-	net := fit(train, hidden, epochs, rand.New(rand.NewPCG(seed, 9)))
-	m := net.model(fmt.Sprintf("on %d rendered tuning scenes, %d cuts, seed %d, %d hidden units, %d passes", n, len(train), seed, hidden, epochs))
+	net := together(descent.Several(nets, seed, func(seed uint64) *perceptron {
+		return fit(train, hidden, epochs, rand.New(rand.NewPCG(seed, 9)))
+	}))
+	m := net.model(fmt.Sprintf("on %d rendered tuning scenes, %d cuts, seeds from %d, %d times %d hidden units, %d passes", n, len(train), seed, nets, hidden, epochs))
 	report(&m, train, "fitted on")
 	report(&m, rest, "set aside")
 	b, err := json.MarshalIndent(m, "", " ")

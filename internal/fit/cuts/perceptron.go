@@ -68,7 +68,7 @@ func newPerceptron(train []example, hidden int, g *rand.Rand) *perceptron {
 func (n *perceptron) gradient(e *example, g1, g2 []float64, g *rand.Rand) {
 	z, h := make([]float64, n.in), make([]float64, n.hidden)
 	for k, v := range e.X {
-		z[k] = math.Max(-4, math.Min(4, (v-n.mean[k])/n.sd[k]+0.15*g.NormFloat64()))
+		z[k] = math.Max(-4, math.Min(4, (v-n.mean[k])/n.sd[k]+0.3*g.NormFloat64()))
 	}
 	s := n.w2[n.hidden]
 	for u := range h {
