@@ -44,6 +44,18 @@ func TestStubbyPiecesAcrossAreWhole(t *testing.T) {
 	}
 }
 
+// Straws of a few millimetres cross too: their arms are shorter than those over which long pieces turn.
+func TestTinyStrawsAcross(t *testing.T) {
+	at := result.XY{45, 35}
+	for _, c := range []struct{ long, short, off, turn float64 }{{4.4, 3.2, 0.5, 1.3}, {4.0, 3.4, 0.7, 1.7}, {5.0, 3.0, 0.3, 1.1}} {
+		one, two := turned(rectangle(c.long, 1.3), 0.4, at), turned(rectangle(c.short, 1.2), 0.4+c.turn, result.XY{at[0] + c.off, at[1]})
+		a := analysed(t, drawn(600, 467, 1/0.15, navy, [][]result.XY{one, two}, green), level(0.15), DefaultOptions())
+		if len(a.Particles) != 2 {
+			t.Errorf("two straws of %v and %v mm are found as %d", c.long, c.short, len(a.Particles))
+		}
+	}
+}
+
 // Shadow and blur fill the hollows of a crossing: the sides run straight on all the same.
 func TestFilledHollowsDoNotWidenPieces(t *testing.T) {
 	at := result.XY{45, 35}

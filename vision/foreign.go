@@ -93,18 +93,43 @@ func usualContrast(drafts []draft) float64 {
 }
 
 // foreignAt is the probability from which a part is left out as nothing of the crop: it is likelier that than anything else.
-const foreignAt = 0.5
+// Where more than mostForeign of the parts would go that way without being surelyForeign, they are no strewn stones but a
+// crop unlike any that was fitted on: they stay, and are named as they may be.
+const (
+	foreignAt     = 0.5
+	surelyForeign = 0.95
+	mostForeign   = 0.2
+)
 
 // keepCrop drops the drafts that are named foreign and tells how many.
 func keepCrop(drafts []draft) (kept []draft, dropped int) {
+	limit := foreignFrom(drafts)
 	for i := range drafts {
-		if drafts[i].pForeign > foreignAt {
+		if drafts[i].pForeign > limit {
 			dropped++
 			continue
 		}
 		kept = append(kept, drafts[i])
 	}
 	return kept, dropped
+}
+
+// foreignFrom is the probability from which this photo's parts are left out.
+func foreignFrom(drafts []draft) float64 {
+	doubtful, all := 0.0, 0.0
+	for i := range drafts {
+		switch p := drafts[i].pForeign; {
+		case p > surelyForeign:
+		case p > foreignAt:
+			doubtful, all = doubtful+1, all+1
+		default:
+			all++
+		}
+	}
+	if doubtful > mostForeign*all {
+		return surelyForeign
+	}
+	return foreignAt
 }
 
 // onDarkObject is the share of the ring 1.5 mm outside the outline (work px) that is darker than any

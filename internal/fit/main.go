@@ -1,7 +1,7 @@
 // Command fit fits the model by which package vision names pieces, on rendered tuning scenes.
 //
-//	go run ./internal/scene/render --all --seed 900000 --count 4 --width 2000 --masks --out build/fit
-//	go run ./internal/scene/render --wild --seed 20000 --count 224 --width 2000 --masks --out build/fit
+//	go run ./internal/scene/render --all --seed 900000 --count 8 --width 2000 --out build/fit
+//	go run ./internal/scene/render --wild --seed 20000 --count 555 --width 2000 --out build/fit
 //	go run ./internal/fit --scenes build/fit --out vision/model.json
 //
 // It measures each scene on the true plane, pairs what was found with the truth, fits perceptrons
