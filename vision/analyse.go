@@ -48,12 +48,9 @@ func Analyse(p *Photo, plane Plane, opt Options) (*Analysis, error) {
 		a.Notes = append(a.Notes, fmt.Sprintf("left out as %s: %d", why, dropped[why]))
 	}
 	name(drafts, model, opt)
-	alien := 0
 	if !opt.KeepAll {
-		drafts, alien = keepCrop(drafts)
-	}
-	if alien > 0 {
-		a.Notes = append(a.Notes, fmt.Sprintf("left out as nothing of the crop (soil, stone, hair, water, rim): %d", alien))
+		kept, alien, doubted := keepCrop(drafts)
+		drafts, a.Notes = kept, append(a.Notes, foreignNotes(alien, doubted)...)
 	}
 	s.kept = make([]int, len(s.blobs))
 	for _, d := range drafts {

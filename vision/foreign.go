@@ -1,6 +1,7 @@
 package vision
 
 import (
+	"fmt"
 	"math"
 	"slices"
 
@@ -101,17 +102,31 @@ const (
 	mostForeign   = 0.2
 )
 
-// keepCrop drops the drafts that are named foreign and tells how many.
-func keepCrop(drafts []draft) (kept []draft, dropped int) {
+// keepCrop drops the drafts that are named foreign, and tells how many, and how many stayed though they look so.
+func keepCrop(drafts []draft) (kept []draft, dropped, doubted int) {
 	limit := foreignFrom(drafts)
 	for i := range drafts {
-		if drafts[i].pForeign > limit {
+		switch p := drafts[i].pForeign; {
+		case p > limit:
 			dropped++
 			continue
+		case p > foreignAt:
+			doubted++
 		}
 		kept = append(kept, drafts[i])
 	}
-	return kept, dropped
+	return kept, dropped, doubted
+}
+
+// foreignNotes say what keepCrop did.
+func foreignNotes(dropped, doubted int) (notes []string) {
+	if dropped > 0 {
+		notes = append(notes, fmt.Sprintf("left out as nothing of the crop (soil, stone, hair, water, rim): %d", dropped))
+	}
+	if doubted > 0 {
+		notes = append(notes, fmt.Sprintf("counted though they look like soil, stone or water: %d, too many to be strewn in; if this is chopped maize, look at their names, else rinse the sample and photograph it again", doubted))
+	}
+	return notes
 }
 
 // foreignFrom is the probability from which this photo's parts are left out.

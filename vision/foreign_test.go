@@ -17,12 +17,16 @@ func TestForeignInNumbersIsDoubted(t *testing.T) {
 		}
 		return out
 	}
-	for _, c := range []struct{ pieces, doubtful, sure, dropped int }{
-		{90, 10, 0, 10}, {90, 10, 30, 40}, {40, 25, 0, 0}, {40, 25, 5, 5}, {0, 3, 0, 0}, {0, 0, 4, 4},
+	for _, c := range []struct{ pieces, doubtful, sure, dropped, doubted int }{
+		{90, 10, 0, 10, 0}, {90, 10, 30, 40, 0}, {40, 25, 0, 0, 25}, {40, 25, 5, 5, 25}, {0, 3, 0, 0, 3}, {0, 0, 4, 4, 0},
 	} {
-		kept, dropped := keepCrop(parts(c.pieces, c.doubtful, c.sure))
-		if dropped != c.dropped || len(kept) != c.pieces+c.doubtful+c.sure-c.dropped {
-			t.Errorf("of %d pieces, %d doubtful and %d sure ones %d are left out and %d kept, want %d left out", c.pieces, c.doubtful, c.sure, dropped, len(kept), c.dropped)
+		kept, dropped, doubted := keepCrop(parts(c.pieces, c.doubtful, c.sure))
+		if dropped != c.dropped || doubted != c.doubted || len(kept) != c.pieces+c.doubtful+c.sure-c.dropped {
+			t.Errorf("of %d pieces, %d doubtful and %d sure ones %d are left out, %d kept and %d of them in doubt; want %d left out, %d in doubt",
+				c.pieces, c.doubtful, c.sure, dropped, len(kept), doubted, c.dropped, c.doubted)
+		}
+		if notes := foreignNotes(dropped, doubted); (len(notes) > 0) != (dropped+doubted > 0) {
+			t.Errorf("%d left out, %d in doubt: %q", dropped, doubted, notes)
 		}
 	}
 }
