@@ -38,15 +38,10 @@ const (
 func (s *splitter) crossing(p part, line []result.XY, index []int) (a, b part, ok bool) {
 	turn := turning(line, math.Min(turnArmMM*s.pxPerMM, turnArmShare*math.Sqrt(areaOf(p))))
 	hollows := hollowsOf(turn, crossTurn)
-	if len(hollows) < 3 || len(hollows) > mostHollows {
+	if len(hollows) < 3 || len(hollows) > mostHollows || len(hollows) > mostGuessed && s.kernelIn(p.outline) >= mostKernel {
 		return a, b, false
 	}
-	c := crossings{sides: sides{line, turn, s.pxPerMM}, splitter: s, part: p, index: index, hollows: hollows, most: offSidesMM, best: math.Inf(1)}
-	if s.kernelIn(p.outline) >= mostKernel {
-		if c.most = kernelSides; len(hollows) > mostGuessed {
-			return a, b, false
-		}
-	}
+	c := crossings{sides: sides{line, turn, s.pxPerMM}, splitter: s, part: p, index: index, hollows: hollows, best: math.Inf(1)}
 	c.hull = hullArea(p)
 	if c.room = c.hull/areaOf(p) - 1; c.room < leastGainAll {
 		return a, b, false
@@ -69,7 +64,6 @@ type crossings struct {
 	found   []corners
 	hull    float64 // area of the part's convex hull
 	room    float64 // most that the hull can lose, over the part's area
-	most    float64 // that the sides may lie off, mm
 	best    float64
 	a, b    part
 	ok      bool
@@ -128,7 +122,7 @@ func (c *crossings) try(h [4]int, more float64) {
 	cost := 0.0
 	for k := range h {
 		cost += c.offMM(across(h, k))
-		if cost > c.most {
+		if cost > offSidesMM {
 			return
 		}
 	}

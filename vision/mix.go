@@ -1,5 +1,7 @@
 package vision
 
+import "slices"
+
 // How much the photo's kind counts against what is seen in it, in pieces: a tray of kernels alone holds hardly any
 // stover, whatever the usual tray holds. Chosen on 54 tuning scenes, where the logarithmic loss falls by a seventh and does not tell 5
 // from 20 and 50 from 200: breakage is judged by less than that a piece is a kernel at all, and stays closer to the usual.
@@ -14,17 +16,17 @@ const (
 // which the probabilities were given, which count as so many more pieces. What is foreign stays as likely as it was.
 func remix(ps []odds4, usual odds4) {
 	kernel, whole := make([]float64, len(ps)), make([]float64, len(ps))
-	one := make([]float64, len(ps))
+	weight := make([]float64, len(ps))
 	for i, p := range ps {
-		one[i] = 1 - p[3]
+		weight[i] = 1 - p[3]
 		kernel[i] = ratio(p[0]+p[1], p[0]+p[1]+p[2])
 		whole[i] = ratio(p[0], p[0]+p[1])
 	}
-	settleShare(kernel, one, (usual[0]+usual[1])/(usual[0]+usual[1]+usual[2]), kindWeight)
-	for i := range one {
-		one[i] *= kernel[i]
+	settleShare(kernel, weight, (usual[0]+usual[1])/(usual[0]+usual[1]+usual[2]), kindWeight)
+	for i := range weight {
+		weight[i] *= kernel[i]
 	}
-	settleShare(whole, one, usual[0]/(usual[0]+usual[1]), wholeWeight)
+	settleShare(whole, weight, usual[0]/(usual[0]+usual[1]), wholeWeight)
 	for i, p := range ps {
 		k := (1 - p[3]) * kernel[i]
 		ps[i] = odds4{k * whole[i], k * (1 - whole[i]), 1 - p[3] - k, p[3]}
@@ -33,7 +35,7 @@ func remix(ps []odds4, usual odds4) {
 
 // settleShare moves probabilities from the share usual to the one that they add up to once moved there; each counts by its weight.
 func settleShare(p, weight []float64, usual, strength float64) {
-	seen := append([]float64(nil), p...)
+	seen := slices.Clone(p)
 	share := usual
 	for range mixRounds {
 		sum, n := strength*usual, strength

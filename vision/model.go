@@ -116,9 +116,8 @@ func usual(show Show) odds4 {
 	return priors[ShowMixed]
 }
 
-// shift moves probabilities from the fitting set's prior to that of the photo.
-func (m *Model) shift(p odds4, show Show) odds4 {
-	to := usual(show)
+// shift moves probabilities from the fitting set's prior to another.
+func (m *Model) shift(p, to odds4) odds4 {
 	var sum float64
 	for k := range p {
 		p[k] *= to[k] / math.Max(m.Prior[k], 0.01)

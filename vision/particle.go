@@ -74,16 +74,17 @@ func name(drafts []draft, m *Model, opt Options) {
 }
 
 func nameAgainst(drafts []draft, m *Model, k Kernel, opt Options) {
+	to := usual(opt.Show)
 	ps := make([]odds4, len(drafts))
 	for i := range drafts {
 		d := &drafts[i]
 		d.features = features(d.figure, d.inside, k)
-		ps[i] = m.shift(m.Probabilities(d.features), opt.Show)
+		ps[i] = m.shift(m.Probabilities(d.features), to)
 		if opt.Show != ShowKernels {
 			ps[i] = tooLarge(ps[i], d.figure.area/k.AreaMM2())
 		}
 	}
-	remix(ps, usual(opt.Show))
+	remix(ps, to)
 	for i := range drafts {
 		drafts[i].call(ps[i], m.HeightMM(drafts[i].features), k)
 	}

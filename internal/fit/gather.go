@@ -2,15 +2,13 @@ package main
 
 import (
 	"encoding/json"
-	"fmt"
 	"log"
 	"math"
 	"os"
 	"path/filepath"
-	"runtime"
 	"strings"
-	"sync"
 
+	"gristmark/internal/fit/gather"
 	"gristmark/internal/fit/plane"
 	"gristmark/internal/result"
 	"gristmark/internal/scene"
@@ -29,33 +27,12 @@ type example struct {
 	tall  float64 // mm above the tray; 0 where unknown
 }
 
-func gather(dir string) ([]example, int, error) {
-	truths, err := filepath.Glob(filepath.Join(dir, "*.truth.json"))
-	if err != nil || len(truths) == 0 {
-		return nil, 0, fmt.Errorf("no scenes in %s: render some first", dir)
+func gatherAll(dir string) ([]example, int, error) {
+	all, n, err := gather.Scenes(dir, examplesOf)
+	if err != nil {
+		return nil, 0, err
 	}
-	per := make([][]example, len(truths))
-	errs := make([]error, len(truths))
-	var wg sync.WaitGroup
-	gate := make(chan struct{}, runtime.NumCPU())
-	for i, f := range truths {
-		wg.Add(1)
-		go func() {
-			defer wg.Done()
-			gate <- struct{}{}
-			per[i], errs[i] = examplesOf(f, i)
-			<-gate
-		}()
-	}
-	wg.Wait()
-	var all []example
-	for i := range per {
-		if errs[i] != nil {
-			return nil, 0, errs[i]
-		}
-		all = append(all, per[i]...)
-	}
-	return append(all, realExamples(len(truths))...), len(truths), nil
+	return append(all, realExamples(n)...), n, nil
 }
 
 func examplesOf(file string, id int) ([]example, error) {

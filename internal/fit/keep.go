@@ -23,7 +23,7 @@ type kept struct {
 // examplesFrom reads the examples from the file if it is there, else gathers and stores them.
 func examplesFrom(dir, file string) ([]example, int, error) {
 	if file == "" {
-		return gather(dir)
+		return gatherAll(dir)
 	}
 	f, err := os.Open(file)
 	if errors.Is(err, fs.ErrNotExist) {
@@ -45,7 +45,7 @@ func examplesFrom(dir, file string) ([]example, int, error) {
 }
 
 func gatherInto(dir, file string) ([]example, int, error) {
-	examples, n, err := gather(dir)
+	examples, n, err := gatherAll(dir)
 	if err != nil {
 		return nil, 0, err
 	}

@@ -1,25 +1,14 @@
 package main
 
-// together is the one perceptron whose log odds are the mean of those given: their hidden units side by side. What one
-// of them learned by chance the others do not share (Hansen and Salamon 1990, IEEE Trans. Pattern Anal. Mach. Intell. 12:993).
+import "gristmark/internal/fit/descent"
+
+// together is the one perceptron that descent.Together makes of those given.
 func together(nets []*perceptron) *perceptron {
-	all := *nets[0]
-	all.hidden, all.w1, all.w2 = 0, nil, nil
+	var layers []descent.Layers
 	for _, n := range nets {
-		all.hidden += n.hidden
-		all.w1 = append(all.w1, n.w1...)
+		layers = append(layers, descent.Layers{Hidden: n.hidden, First: n.w1, Second: n.w2})
 	}
-	share := 1 / float64(len(nets))
-	for c := range 4 {
-		bias := 0.0
-		for _, n := range nets {
-			w := n.w2[c*(n.hidden+1) : (c+1)*(n.hidden+1)]
-			for _, v := range w[:n.hidden] {
-				all.w2 = append(all.w2, v*share)
-			}
-			bias += w[n.hidden] * share
-		}
-		all.w2 = append(all.w2, bias)
-	}
-	return &all
+	one, l := *nets[0], descent.Together(layers, 4)
+	one.hidden, one.w1, one.w2 = l.Hidden, l.First, l.Second
+	return &one
 }

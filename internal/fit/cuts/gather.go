@@ -12,10 +12,9 @@ import (
 	"log"
 	"os"
 	"path/filepath"
-	"runtime"
 	"strings"
-	"sync"
 
+	"gristmark/internal/fit/gather"
 	"gristmark/internal/fit/plane"
 	"gristmark/internal/result"
 	"gristmark/internal/scene"
@@ -33,11 +32,11 @@ type example struct {
 // examplesFrom reads the examples from the file if it is there, else gathers and keeps them.
 func examplesFrom(dir, file string) ([]example, int, error) {
 	if file == "" {
-		return gather(dir)
+		return gather.Scenes(dir, examplesOf)
 	}
 	f, err := os.Open(file)
 	if errors.Is(err, fs.ErrNotExist) {
-		all, n, err := gather(dir)
+		all, n, err := gather.Scenes(dir, examplesOf)
 		if err != nil {
 			return nil, 0, err
 		}
@@ -60,33 +59,6 @@ func keep(file string, all []example, n int) error {
 	}
 	e := gob.NewEncoder(f)
 	return errors.Join(e.Encode(n), e.Encode(all), f.Close())
-}
-
-func gather(dir string) ([]example, int, error) {
-	truths, err := filepath.Glob(filepath.Join(dir, "*.truth.json"))
-	if err != nil || len(truths) == 0 {
-		return nil, 0, fmt.Errorf("no scenes in %s: render some first", dir)
-	}
-	per := make([][]example, len(truths))
-	errs := make([]error, len(truths))
-	var wg sync.WaitGroup
-	gate := make(chan struct{}, runtime.NumCPU())
-	for i, f := range truths {
-		wg.Go(func() {
-			gate <- struct{}{}
-			per[i], errs[i] = examplesOf(f, i)
-			<-gate
-		})
-	}
-	wg.Wait()
-	var all []example
-	for i := range per {
-		if errs[i] != nil {
-			return nil, 0, errs[i]
-		}
-		all = append(all, per[i]...)
-	}
-	return all, len(truths), nil
 }
 
 func examplesOf(file string, id int) ([]example, error) {

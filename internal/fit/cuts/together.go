@@ -1,18 +1,14 @@
 package main
 
-// together is the one perceptron whose log odds are the mean of those given: their hidden units side by side.
+import "gristmark/internal/fit/descent"
+
+// together is the one perceptron that descent.Together makes of those given.
 func together(nets []*perceptron) *perceptron {
-	all := *nets[0]
-	all.hidden, all.w1, all.w2 = 0, nil, nil
-	share, bias := 1/float64(len(nets)), 0.0
+	var layers []descent.Layers
 	for _, n := range nets {
-		all.hidden += n.hidden
-		all.w1 = append(all.w1, n.w1...)
-		for _, v := range n.w2[:n.hidden] {
-			all.w2 = append(all.w2, v*share)
-		}
-		bias += n.w2[n.hidden] * share
+		layers = append(layers, descent.Layers{Hidden: n.hidden, First: n.w1, Second: n.w2})
 	}
-	all.w2 = append(all.w2, bias)
-	return &all
+	one, l := *nets[0], descent.Together(layers, 1)
+	one.hidden, one.w1, one.w2 = l.Hidden, l.First, l.Second
+	return &one
 }

@@ -2,21 +2,21 @@ package descent
 
 import (
 	"runtime"
-	"sync"
+
+	"golang.org/x/sync/errgroup"
 )
 
 // Several runs n fits that differ by their seed alone, from first on, as many at a time as there are processors.
 func Several[T any](n int, first uint64, fit func(seed uint64) T) []T {
 	out := make([]T, n)
-	var wg sync.WaitGroup
-	gate := make(chan struct{}, runtime.NumCPU())
+	var g errgroup.Group
+	g.SetLimit(runtime.NumCPU())
 	for k := range out {
-		wg.Go(func() {
-			gate <- struct{}{}
+		g.Go(func() error {
 			out[k] = fit(first + uint64(k))
-			<-gate
+			return nil
 		})
 	}
-	wg.Wait()
+	_ = g.Wait() // a fit does not fail
 	return out
 }
