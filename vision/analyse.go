@@ -17,7 +17,7 @@ type Analysis struct {
 	Checks      []result.Check
 	Field       []result.XY // outline of the counted field, px
 	FieldMM2    float64     // its area on the tray plane less what is excluded
-	FieldIsTray bool        // the tray's rim is in view all round: nothing is weighted
+	FieldIsTray bool        // the tray's rim is in view all round
 	Problem     string      // why the photo is refused; empty when it is measured
 	Notes       []string    // doubts that do not refuse it
 }
@@ -56,9 +56,11 @@ func Analyse(p *Photo, plane Plane, opt Options) (*Analysis, error) {
 	for _, d := range drafts {
 		s.kept[d.blob]++
 	}
-	frame := s.frameMM(plane)
 	for i := range drafts {
-		drafts[i].finish(plane, opt, frame, a.FieldIsTray)
+		drafts[i].finish(plane)
+	}
+	s.weigh(drafts, plane)
+	for i := range drafts {
 		drafts[i].ID = i + 1
 		a.Particles = append(a.Particles, drafts[i].Particle)
 		a.Features = append(a.Features, drafts[i].features)
@@ -212,23 +214,4 @@ func toMM(px []result.XY, plane Plane) []result.XY {
 		out[i] = plane.ToMM(p)
 	}
 	return out
-}
-
-// box is an axis-parallel extent in mm.
-type box struct{ w, h float64 }
-
-// frameMM is the extent of the counted field on the tray plane, for the weights of kept pieces; an
-// axis is infinite where the photo's frame does not truncate the field along it.
-func (s *search) frameMM(plane Plane) box {
-	lo, hi := shape.Bounds(s.fieldPx())
-	mid := result.XY{(lo[0] + hi[0]) / 2, (lo[1] + hi[1]) / 2}
-	scale := plane.MMPerPxAt(mid)
-	b := box{(hi[0] - lo[0]) * scale, (hi[1] - lo[1]) * scale}
-	if !s.field.cut[0] && !s.field.cut[2] {
-		b.w = math.Inf(1)
-	}
-	if !s.field.cut[1] && !s.field.cut[3] {
-		b.h = math.Inf(1)
-	}
-	return b
 }

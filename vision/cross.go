@@ -16,9 +16,9 @@ const (
 	mostTried    = 10   // crossings of one outline whose pieces are looked at
 	mostGuessed  = 8    // and of one where one of the four corners may be no hollow
 	mostAcrossMM = 10.0 // side of the area where two pieces cross
-	turnArmShare = 0.20 // of a small part's size, the root of its area: what the outline's turn is taken over, at most turnArmMM
-	leastArmMM   = 0.4  // that an arm reaches beyond its base
-	leastArm     = 0.08 // and of a small part's size, where that is less
+	turnArmShare = 0.17 // of a small part's size, the root of its area: what the outline's turn is taken over, at most turnArmMM
+	leastArmMM   = 0.35 // that an arm reaches beyond its base
+	leastArm     = 0.07 // and of a small part's size, where that is less
 	mostSkew     = 2.2  // of the opposite sides of that area, one over the other
 	offSidesMM   = 1.0  // of all four sides together, root mean square distances from straight lines
 	mostKernel   = 0.85 // mean probability of kernel in either piece: kernels do not lie across each other

@@ -156,30 +156,13 @@ func ownKernel(drafts []draft, k Kernel) (Kernel, bool) {
 }
 
 // finish corrects the outline for the piece's height and measures it.
-func (d *draft) finish(plane Plane, opt Options, frame box, whole bool) {
+func (d *draft) finish(plane Plane) {
 	o := d.seenMM
 	if foot, height, _, ok := plane.Foot(); ok && height > 0 {
 		o = d.fromAbove(foot, height)
 	}
 	d.measure(o)
 	d.OutlineMM = o
-	d.Weight = 1
-	if !whole {
-		d.Weight = weight(frame, o)
-	}
-}
-
-// weight is the Miles-Lantuéjoul weight of a kept piece in a field that the frame truncates.
-func weight(frame box, o []result.XY) float64 {
-	lo, hi := shape.Bounds(o)
-	w := 1.0
-	if f := hi[0] - lo[0]; !math.IsInf(frame.w, 1) && f < 0.9*frame.w {
-		w *= shape.FrameWeight(frame.w, 1, f, 0)
-	}
-	if f := hi[1] - lo[1]; !math.IsInf(frame.h, 1) && f < 0.9*frame.h {
-		w *= shape.FrameWeight(1, frame.h, 0, f)
-	}
-	return w
 }
 
 // Distances to the field's edge: onEdge, in cells, is still on it; farther in than mostDepthMM is all
