@@ -89,12 +89,17 @@ type search struct {
 	judgeCut func(f []float64, a, b []result.XY) float64
 	edge     []float32 // each cell's distance to the field's edge, cells
 	rises    []float64 // widths of the pieces' edges, work px
+	last     lastLook
 }
 
 func find(p *Photo, plane Plane, opt Options) (*search, error) {
 	centre := result.XY{float64(p.Width()) / 2, float64(p.Height()) / 2}
 	mmPerPx := plane.MMPerPxAt(centre)
 	cuts, err := loadCuts()
+	if err != nil {
+		return nil, err
+	}
+	edges, err := loadEdges()
 	if err != nil {
 		return nil, err
 	}
@@ -119,6 +124,7 @@ func find(p *Photo, plane Plane, opt Options) (*search, error) {
 	if s.net, err = s.judgePixels(); err != nil {
 		return nil, err
 	}
+	s.last = lastLook{model: edges, net: s.net, record: opt.ProbeEdge}
 	var n int
 	s.mask, s.labels, n = s.foreground()
 	s.depth = distanceTo(s.mask, w, h, false)
@@ -148,7 +154,7 @@ func (s *search) excludedCells(w, h int, polys [][]result.XY) (excluded, near []
 func (s *search) parts(p *Photo) []seen {
 	w, h := s.work.lab.w, s.work.lab.h
 	sp := splitter{cuts: s.cuts, oracle: s.oracle(), depth: s.depth, w: w, h: h, pxPerMM: s.pxPerMM, minArea: float64(s.minPx), contact: s.net, lab: &s.work.lab, smooth: frayed(s.field.noise)}
-	edge := edgeFinder{pix: p.pixels(), w: p.Width(), h: p.Height(), contrast: s.contrast, cw: w, ch: h, sx: s.work.sx, sy: s.work.sy}
+	edge := edgeFinder{pix: p.pixels(), w: p.Width(), h: p.Height(), contrast: s.contrast, cw: w, ch: h, sx: s.work.sx, sy: s.work.sy, last: s.last}
 	var all []part
 	var out []seen
 	for i := range s.blobs {

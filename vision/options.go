@@ -48,6 +48,10 @@ type Options struct {
 	// JudgeCut takes the place of the model of cuts while that is fitted: it gets a cut's features and the outlines, px, of
 	// both sides, and returns the probability that they are two pieces.
 	JudgeCut func(features []float64, a, b []result.XY) float64
+
+	// ProbeEdge takes the place of the model of edges while that is fitted: it gets the features of a point of an outline, the point, and the
+	// way, px, that one work pixel outward takes. The outline stays as it is.
+	ProbeEdge func(features []float64, at, outward result.XY)
 }
 
 // DefaultOptions counts everything from 0.9 mm up.

@@ -15,6 +15,7 @@ type edgeFinder struct {
 	sx, sy   float64 // photo px per work px
 
 	rises []float64 // widths of the edges found, 10 to 90 % of the step, work px
+	last  lastLook
 }
 
 // Reach and step of the search across the edge, in work px.
@@ -47,9 +48,10 @@ func (e *edgeFinder) refine(parts []part) [][]result.XY {
 		widths = append(widths, e.widths(loops[i])...)
 	}
 	r := secondReach(widths)
+	e.last.width = sharpest(widths)
 	out := make([][]result.XY, len(parts))
 	for i, l := range loops {
-		e.settle(l, r)
+		e.correct(l, e.settle(l, r))
 		out[i] = e.toPhoto(l.line)
 	}
 	return out
@@ -85,13 +87,13 @@ func (e *edgeFinder) approach(p part) loop {
 // furthest that a point moves at the second look, work px.
 const furthest = 1.0
 
-// settle moves the outline's points onto the edge once more, each by the middle of what it and its neighbours ask for.
-func (e *edgeFinder) settle(l loop, r reach) {
+// settle moves the outline's points onto the edge once more, each by the middle of what it and its neighbours ask for, and tells by how much.
+func (e *edgeFinder) settle(l loop, r reach) []float64 {
 	n := len(l.line)
+	shift, by := make([]float64, n), make([]float64, n)
 	if n < 5 {
-		return
+		return by
 	}
-	shift := make([]float64, n)
 	normal := make([]result.XY, n)
 	for i := range l.line {
 		normal[i] = outward(l.line[(i+n-1)%n], l.line[(i+1)%n])
@@ -102,8 +104,10 @@ func (e *edgeFinder) settle(l loop, r reach) {
 	}
 	for i := range l.line {
 		a, b, c := shift[(i+n-1)%n], shift[i], shift[(i+1)%n]
-		l.line[i] = moved(l.line[i], normal[i], max(min(a, b), min(max(a, b), c)))
+		by[i] = max(min(a, b), min(max(a, b), c))
+		l.line[i] = moved(l.line[i], normal[i], by[i])
 	}
+	return by
 }
 
 // moved is the point t along a direction.

@@ -70,12 +70,17 @@ const (
 	perWidth   = 1.5 // reach for every px of width beyond
 )
 
-// secondReach takes the photo's sharpness from the widths of its edges.
-func secondReach(widths []float64) reach {
+// sharpest is the width of the photo's narrower edges: their lower quartile, that of a sharp photo where there are none. It sorts them.
+func sharpest(widths []float64) float64 {
 	if len(widths) == 0 {
-		return reach{nearIn, nearOut}
+		return sharpWidth
 	}
 	slices.Sort(widths)
-	more := perWidth * max(0, widths[len(widths)/4]-sharpWidth)
+	return widths[len(widths)/4]
+}
+
+// secondReach takes the photo's sharpness from the widths of its edges.
+func secondReach(widths []float64) reach {
+	more := perWidth * max(0, sharpest(widths)-sharpWidth)
 	return reach{min(nearIn+more, edgeReach), min(nearOut+more, edgeReach)}
 }

@@ -33,11 +33,16 @@ func (s *search) weigh(drafts []draft, plane Plane) {
 			}
 		}
 	}
-	for axis := range t.share {
-		t.share[axis] = math.Min(1, ratio(cut[axis], 2*added[axis]))
-	}
+	t.follow(cut, added)
 	for i := range drafts {
 		drafts[i].Weight = t.weight(drafts[i].OutlineMM)
+	}
+}
+
+// follow takes the shares from the pieces that meet the frame along each axis, and from what the full weights would add to the kept ones.
+func (t *truncation) follow(cut, added [2]float64) {
+	for axis := range t.share {
+		t.share[axis] = math.Min(1, ratio(cut[axis], 2*added[axis]))
 	}
 }
 

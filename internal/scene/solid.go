@@ -178,28 +178,55 @@ func (s *solid) height(u, v float64) float64 {
 	return mid + half*s.swell(sd)
 }
 
-// cast follows the ray q + z·lean down from the top; it returns the height of the first hit over the base.
+// cast follows the ray q + z·lean down from the top; it returns the height of the first hit over the base. Near the outline the solid is
+// thinner than a step: there a ray hits that passes its middle surface inside of the outline.
 func (s *solid) cast(q, lean XY) (z float64, hit bool) {
 	dz := clamp(1.2*s.thin, 0.12, 0.4)
 	n := int(s.top/dz) + 1
 	dz = s.top / float64(n)
-	prev := s.top + 0.01
+	prev, over := s.top+0.01, true
 	for k := 0; k <= n; k++ {
 		z = s.top - float64(k)*dz
-		if s.holds(q, lean, z) {
-			for i := 0; i < 5; i++ {
-				m := (prev + z) / 2
-				if s.holds(q, lean, m) {
-					z = m
-				} else {
-					prev = m
-				}
+		sd, half, mid := s.at(q[0]+z*lean[0], q[1]+z*lean[1])
+		switch {
+		case sd > 0 && math.Abs(z-mid) <= half*s.swell(sd)+1e-9:
+			return s.upper(q, lean, prev, z), true
+		case over && z < mid:
+			if m, in := s.middle(q, lean, prev, z); in {
+				return s.upper(q, lean, prev, m), true
 			}
-			return z, true
 		}
+		over = z >= mid
 		prev = z
 	}
 	return 0, false
+}
+
+// upper is the height, between out and in, at which the ray enters the solid.
+func (s *solid) upper(q, lean XY, out, in float64) float64 {
+	for i := 0; i < 5; i++ {
+		m := (out + in) / 2
+		if s.holds(q, lean, m) {
+			in = m
+		} else {
+			out = m
+		}
+	}
+	return in
+}
+
+// middle is the height, between above and below, at which the ray passes the middle surface, and whether that is inside of the outline.
+func (s *solid) middle(q, lean XY, above, below float64) (z float64, in bool) {
+	var sd, mid float64
+	for i := 0; i < 8; i++ {
+		z = (above + below) / 2
+		if sd, _, mid = s.at(q[0]+z*lean[0], q[1]+z*lean[1]); z < mid {
+			below = z
+		} else {
+			above = z
+		}
+	}
+	return z, sd > 0
 }
 
 func (s *solid) holds(q, lean XY, z float64) bool {

@@ -28,7 +28,7 @@ func (sc Scene) truth(cam *camera, b *ground, print float64, all []*piece, views
 		if views[i] == nil || views[i].area() < 1 {
 			continue
 		}
-		outline := roundedXY(thinned(views[i].outline(), 0.15), 2)
+		outline := roundedXY(thinned(views[i].outline(), 0.05), 2)
 		if p.class == "" {
 			t.Others = append(t.Others, Other{p.kind, outline})
 			continue
