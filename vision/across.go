@@ -28,6 +28,10 @@ var edgeNames = func() (names []string) {
 		"log step", "log light outside", "moved", "turn", widthOfEdges)
 }()
 
+// finest is how many photo px a work px may hold for the last look to be followed. In finer photos the second look is off by little more than half as
+// much, and the model, which saw few of them, would shift it by more than that.
+const finest = 1.5
+
 const widthOfEdges = "width of edges"
 
 // lastLook is what correct has to go by, beside the photo.
@@ -41,17 +45,22 @@ type lastLook struct {
 	record func(f []float64, at, outward result.XY)
 }
 
-// correct moves the outline by what the model says of every other point; came is by how much each moved at the look before.
+// correct moves the outline by what the model says of every other point, where it may be trusted; came is by how much each moved at the
+// look before.
 func (e *edgeFinder) correct(l loop, came []float64) {
 	n := len(l.line)
-	if n < 8 {
+	trust := e.last.model.trust(e.last.width)
+	if e.sx*e.sy > finest {
+		trust = 0
+	}
+	if n < 8 || trust == 0 && e.last.record == nil {
 		return
 	}
 	normal := make([]result.XY, n)
 	for i := range l.line {
 		normal[i] = outward(l.line[(i+n-1)%n], l.line[(i+1)%n])
 	}
-	shift, trust := make([]float64, (n+1)/2), e.last.model.trust(e.last.width)
+	shift := make([]float64, (n+1)/2)
 	f := make([]float64, 0, len(edgeNames))
 	for k := range shift {
 		i := 2 * k
