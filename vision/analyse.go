@@ -59,7 +59,7 @@ func Analyse(p *Photo, plane Plane, opt Options) (*Analysis, error) {
 	for i := range drafts {
 		drafts[i].finish(plane)
 	}
-	s.weigh(drafts, plane)
+	s.weigh(drafts)
 	for i := range drafts {
 		drafts[i].ID = i + 1
 		a.Particles = append(a.Particles, drafts[i].Particle)

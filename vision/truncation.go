@@ -9,7 +9,7 @@ import (
 
 // truncation is how the photo's frame cuts the spread of pieces off, along the photo's two axes.
 type truncation struct {
-	extentMM [2]float64 // of the counted field on the tray plane; infinite where the frame does not reach it
+	extentPx [2]float64 // of the counted field in the photo; infinite where the frame does not reach it
 	share    [2]float64 // 0..1 of the pieces that a spread going on beyond the frame would have cut, that are cut
 }
 
@@ -17,13 +17,13 @@ type truncation struct {
 // and is not counted then, so the kept ones stand for more (Miles 1974; Lantuéjoul 1980): but only where the spread goes on beyond the frame.
 // Chop that was spread inside of the view, on a table or a sheet that the frame cuts, is all in view, however far the table goes. The pieces
 // tell: in a spread that goes on, two pieces meet the frame for each that the weights add.
-func (s *search) weigh(drafts []draft, plane Plane) {
-	t := truncation{extentMM: s.frameMM(plane)}
+func (s *search) weigh(drafts []draft) {
+	t := truncation{extentPx: s.framePx()}
 	var cut, added [2]float64
 	for i := range drafts {
 		d := &drafts[i]
 		if !d.CutByEdge {
-			w := t.weights(d.OutlineMM)
+			w := t.weights(d.OutlinePx)
 			added[0], added[1] = added[0]+w[0]-1, added[1]+w[1]-1
 			continue
 		}
@@ -35,7 +35,7 @@ func (s *search) weigh(drafts []draft, plane Plane) {
 	}
 	t.follow(cut, added)
 	for i := range drafts {
-		drafts[i].Weight = t.weight(drafts[i].OutlineMM)
+		drafts[i].Weight = t.weight(drafts[i].OutlinePx)
 	}
 }
 
@@ -46,7 +46,7 @@ func (t *truncation) follow(cut, added [2]float64) {
 	}
 }
 
-// weight is that of a kept piece, at least 1.
+// weight is that of a kept piece with outline o, photo px; at least 1.
 func (t *truncation) weight(o []result.XY) float64 {
 	w := t.weights(o)
 	return (1 + t.share[0]*(w[0]-1)) * (1 + t.share[1]*(w[1]-1))
@@ -57,19 +57,18 @@ func (t *truncation) weights(o []result.XY) [2]float64 {
 	lo, hi := shape.Bounds(o)
 	w := [2]float64{1, 1}
 	for axis := range w {
-		if f, z := hi[axis]-lo[axis], t.extentMM[axis]; !math.IsInf(z, 1) && f < 0.9*z {
+		if f, z := hi[axis]-lo[axis], t.extentPx[axis]; !math.IsInf(z, 1) && f < 0.9*z {
 			w[axis] = shape.FrameWeight(z, 1, f, 0)
 		}
 	}
 	return w
 }
 
-// frameMM is the extent of the counted field on the tray plane; an axis is infinite where the photo's frame does not
-// truncate the field along it.
-func (s *search) frameMM(plane Plane) [2]float64 {
+// framePx is the extent of the counted field in the photo; an axis is infinite where the photo's frame does not truncate the
+// field along it.
+func (s *search) framePx() [2]float64 {
 	lo, hi := shape.Bounds(s.fieldPx())
-	scale := plane.MMPerPxAt(result.XY{(lo[0] + hi[0]) / 2, (lo[1] + hi[1]) / 2})
-	b := [2]float64{(hi[0] - lo[0]) * scale, (hi[1] - lo[1]) * scale}
+	b := [2]float64{hi[0] - lo[0], hi[1] - lo[1]}
 	for axis := range b {
 		if !s.field.cut[axis] && !s.field.cut[axis+2] {
 			b[axis] = math.Inf(1)

@@ -8,11 +8,11 @@ import (
 	"gristmark/internal/result"
 )
 
-// spreadOf strews bars of 5 and of 60 mm, as many of each, over twice the frame of 200 by 150 mm or inside of it, and gives the weights of
+// spreadOf strews bars of 5 and of 60 px, as many of each, over twice the frame of 200 by 150 px or inside of it, and gives the weights of
 // both kinds that are kept.
 func spreadOf(beyond bool) (short, long float64) {
 	g := rand.New(rand.NewPCG(5, 6))
-	t := truncation{extentMM: [2]float64{200, 150}}
+	t := truncation{extentPx: [2]float64{200, 150}}
 	var kept [2][][]result.XY
 	var cut, added [2]float64
 	for i := range 80000 {
