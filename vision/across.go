@@ -39,21 +39,26 @@ type lastLook struct {
 	model *EdgeModel
 	net   *netMap
 	width float64 // of the photo's edges, work px
+	trust float64 // 0 to 1, how far the model is followed in this photo
 
 	// record gets the features of points in place of the model, while that is fitted: with the point, photo px, and the
 	// way that one work px outward takes there.
 	record func(f []float64, at, outward result.XY)
 }
 
+// seen takes over how wide the photo's edges are, and with it how far the model is followed.
+func (e *edgeFinder) seen(width float64) {
+	e.last.width = width
+	if e.sx*e.sy <= finest {
+		e.last.trust = e.last.model.trust(width)
+	}
+}
+
 // correct moves the outline by what the model says of every other point, where it may be trusted; came is by how much each moved at the
 // look before.
 func (e *edgeFinder) correct(l loop, came []float64) {
 	n := len(l.line)
-	trust := e.last.model.trust(e.last.width)
-	if e.sx*e.sy > finest {
-		trust = 0
-	}
-	if n < 8 || trust == 0 && e.last.record == nil {
+	if n < 8 || e.last.trust == 0 && e.last.record == nil {
 		return
 	}
 	normal := make([]result.XY, n)
@@ -69,7 +74,7 @@ func (e *edgeFinder) correct(l loop, came []float64) {
 		}
 		f = e.across(f[:0], l.line[i], normal[i], came[i], turnAt(l.line, i))
 		if e.last.record == nil {
-			shift[k] = trust * e.last.model.Shift(f)
+			shift[k] = e.last.trust * e.last.model.Shift(f)
 			continue
 		}
 		p, q := l.line[i], normal[i]

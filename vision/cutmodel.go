@@ -40,13 +40,5 @@ func CutFeatureNames() []string { return slices.Clone(cutNames) }
 
 // Probability that a cut with features f parts two pieces, 0 to 1.
 func (m *CutModel) Probability(f []float64) float64 {
-	z := make([]float64, len(f))
-	for i, v := range f {
-		z[i] = math.Max(-bound, math.Min(bound, (v-m.Mean[i])/m.SD[i]))
-	}
-	h := make([]float64, len(m.Hidden))
-	for i, w := range m.Hidden {
-		h[i] = math.Tanh(affine(w, z))
-	}
-	return 1 / (1 + math.Exp(-affine(m.Output, h)))
+	return 1 / (1 + math.Exp(-affine(m.Output, hiddenUnits(m.Hidden, standardised(f, m.Mean, m.SD)))))
 }

@@ -4,7 +4,6 @@ import (
 	_ "embed"
 	"encoding/json"
 	"fmt"
-	"math"
 	"slices"
 	"sync"
 )
@@ -43,16 +42,7 @@ const mostOff = 0.8
 
 // Shift is how far out of the piece the edge lies from the point with features f, work px, -mostOff to mostOff.
 func (m *EdgeModel) Shift(f []float64) float64 {
-	var room [96]float64
-	z := room[:len(f)]
-	for i, v := range f {
-		z[i] = max(-bound, min(bound, (v-m.Mean[i])/m.SD[i]))
-	}
-	sum := m.Output[len(m.Hidden)]
-	for i, w := range m.Hidden {
-		sum += m.Output[i] * math.Tanh(affine(w, z))
-	}
-	return max(-mostOff, min(mostOff, sum))
+	return max(-mostOff, min(mostOff, affine(m.Output, hiddenUnits(m.Hidden, standardised(f, m.Mean, m.SD)))))
 }
 
 // trust is how far, 0 to 1, the model is followed in a photo whose edges have the given width, work px: not where they are much wider than those

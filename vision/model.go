@@ -53,11 +53,7 @@ type odds4 = [4]float64
 
 // Probabilities of whole kernel, broken kernel, stover and foreign matter under the fitting set's prior.
 func (m *Model) Probabilities(f []float64) [4]float64 {
-	z := m.standardised(f)
-	h := make([]float64, len(m.Hidden))
-	for i, w := range m.Hidden {
-		h[i] = math.Tanh(affine(w, z))
-	}
+	h := hiddenUnits(m.Hidden, standardised(f, m.Mean, m.SD))
 	var odds odds4
 	for k, w := range m.Output {
 		odds[k] = affine(w, h) / m.Heat
@@ -65,18 +61,28 @@ func (m *Model) Probabilities(f []float64) [4]float64 {
 	return softmax(odds)
 }
 
-func (m *Model) standardised(f []float64) []float64 {
+// standardised are features by their mean and standard deviation over a fitting set, within bound.
+func standardised(f, mean, sd []float64) []float64 {
 	z := make([]float64, len(f))
 	for i, v := range f {
-		z[i] = math.Max(-bound, math.Min(bound, (v-m.Mean[i])/m.SD[i]))
+		z[i] = math.Max(-bound, math.Min(bound, (v-mean[i])/sd[i]))
 	}
 	return z
+}
+
+// hiddenUnits are the outputs of a hidden layer, a row of weights and bias a unit.
+func hiddenUnits(rows [][]float64, z []float64) []float64 {
+	h := make([]float64, len(rows))
+	for i, w := range rows {
+		h[i] = math.Tanh(affine(w, z))
+	}
+	return h
 }
 
 // HeightMM is the expected height of the piece above the tray, 0.2 to 9 mm. It was fitted on rendered
 // pieces whose heights are common practice: an assumption that the scale's doubt does not cover.
 func (m *Model) HeightMM(f []float64) float64 {
-	return math.Max(0.2, math.Min(9, math.Exp(affine(m.Height, m.standardised(f)))))
+	return math.Max(0.2, math.Min(9, math.Exp(affine(m.Height, standardised(f, m.Mean, m.SD)))))
 }
 
 func affine(w, x []float64) float64 {

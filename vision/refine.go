@@ -48,7 +48,7 @@ func (e *edgeFinder) refine(parts []part) [][]result.XY {
 		widths = append(widths, e.widths(loops[i])...)
 	}
 	r := secondReach(widths)
-	e.last.width = sharpest(widths)
+	e.seen(sharpest(widths))
 	out := make([][]result.XY, len(parts))
 	for i, l := range loops {
 		e.correct(l, e.settle(l, r))

@@ -91,9 +91,9 @@ func edgesOf(t scene.Truth) trueEdges {
 			continue
 		}
 		line := g.OutlinePx
-		flip := shape.Area(toXY(line)) < 0
+		flip := shape.Area(line) < 0
 		for i := range line {
-			a, b := result.XY(line[i]), result.XY(line[(i+1)%len(line)])
+			a, b := line[i], line[(i+1)%len(line)]
 			if flip {
 				a, b = b, a
 			}
@@ -101,14 +101,6 @@ func edgesOf(t scene.Truth) trueEdges {
 		}
 	}
 	return cells
-}
-
-func toXY(line []scene.XY) []result.XY {
-	out := make([]result.XY, len(line))
-	for i, p := range line {
-		out[i] = result.XY(p)
-	}
-	return out
 }
 
 func (c trueEdges) add(e edge) {
