@@ -1,15 +1,11 @@
 package main
 
 import (
-	"encoding/json"
 	"log"
 	"math"
-	"os"
 	"path/filepath"
-	"strings"
 
 	"gristmark/internal/fit/gather"
-	"gristmark/internal/fit/plane"
 	"gristmark/internal/result"
 	"gristmark/internal/scene"
 	"gristmark/vision"
@@ -36,38 +32,19 @@ func gatherAll(dir string) ([]example, int, error) {
 }
 
 func examplesOf(file string, id int) ([]example, error) {
-	b, err := os.ReadFile(file)
-	if err != nil {
+	s, err := gather.Open(file)
+	if s == nil || err != nil {
 		return nil, err
 	}
-	var t scene.Truth
-	if err := json.Unmarshal(b, &t); err != nil {
-		return nil, err
-	}
-	if !t.Usable {
-		return nil, nil
-	}
-	data, err := os.ReadFile(strings.TrimSuffix(file, ".truth.json") + ".jpg")
-	if err != nil {
-		return nil, err
-	}
-	p, err := vision.Decode(data, 1)
-	if err != nil {
-		return nil, err
-	}
-	defer p.Close()
-	on, err := plane.Of(t)
-	if err != nil {
-		return nil, err
-	}
+	defer s.Photo.Close()
 	opt := vision.DefaultOptions()
-	opt.Exclude, opt.KeepAll = on.Sheet(t), true
-	a, err := vision.Analyse(p, on, opt)
+	opt.Exclude, opt.KeepAll = s.Plane.Sheet(s.Truth), true
+	a, err := vision.Analyse(s.Photo, s.Plane, opt)
 	if err != nil {
 		return nil, err
 	}
-	out := pair(a, t, id)
-	log.Printf("%s: %d found, %d true, %d paired %s", filepath.Base(file), len(a.Particles), len(t.Things), len(out), a.Problem)
+	out := pair(a, s.Truth, id)
+	log.Printf("%s: %d found, %d true, %d paired %s", filepath.Base(file), len(a.Particles), len(s.Truth.Things), len(out), a.Problem)
 	return out, nil
 }
 

@@ -2,7 +2,6 @@ package main
 
 import (
 	"encoding/gob"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"image"
@@ -15,7 +14,6 @@ import (
 	"strings"
 
 	"gristmark/internal/fit/gather"
-	"gristmark/internal/fit/plane"
 	"gristmark/internal/result"
 	"gristmark/internal/scene"
 	"gristmark/vision"
@@ -62,41 +60,21 @@ func keep(file string, all []example, n int) error {
 }
 
 func examplesOf(file string, id int) ([]example, error) {
-	b, err := os.ReadFile(file)
-	if err != nil {
+	s, err := gather.Open(file)
+	if s == nil || err != nil {
 		return nil, err
 	}
-	var t scene.Truth
-	if err := json.Unmarshal(b, &t); err != nil {
-		return nil, err
-	}
-	if !t.Usable {
-		return nil, nil
-	}
-	base := strings.TrimSuffix(file, ".truth.json")
-	labels, err := readLabels(base + ".labels.png")
+	defer s.Photo.Close()
+	labels, err := readLabels(strings.TrimSuffix(file, ".truth.json") + ".labels.png")
 	if errors.Is(err, fs.ErrNotExist) {
-		labels, err = drawLabels(t), nil
+		labels, err = drawLabels(s.Truth), nil
 	}
-	if err != nil {
-		return nil, err
-	}
-	data, err := os.ReadFile(base + ".jpg")
-	if err != nil {
-		return nil, err
-	}
-	p, err := vision.Decode(data, 1)
-	if err != nil {
-		return nil, err
-	}
-	defer p.Close()
-	on, err := plane.Of(t)
 	if err != nil {
 		return nil, err
 	}
 	var out []example
 	opt := vision.DefaultOptions()
-	opt.Exclude, opt.KeepAll = on.Sheet(t), true
+	opt.Exclude, opt.KeepAll = s.Plane.Sheet(s.Truth), true
 	opt.JudgeCut = func(f []float64, a, b []result.XY) float64 {
 		if len(a)+len(b) > mostPoints {
 			return 0 // the rim of the tray
@@ -110,7 +88,7 @@ func examplesOf(file string, id int) ([]example, error) {
 		}
 		return 0.6 + 0.4*v.pure
 	}
-	if _, err := vision.Analyse(p, on, opt); err != nil {
+	if _, err := vision.Analyse(s.Photo, s.Plane, opt); err != nil {
 		return nil, err
 	}
 	log.Printf("%s: %d cuts", filepath.Base(file), len(out))

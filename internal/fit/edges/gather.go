@@ -1,13 +1,10 @@
 package main
 
 import (
-	"encoding/json"
 	"math"
 	"math/rand/v2"
-	"os"
-	"strings"
 
-	"gristmark/internal/fit/plane"
+	"gristmark/internal/fit/gather"
 	"gristmark/internal/result"
 	"gristmark/internal/scene"
 	"gristmark/vision"
@@ -30,34 +27,15 @@ type example struct {
 }
 
 func examplesOf(file string, id int) ([]example, error) {
-	b, err := os.ReadFile(file)
-	if err != nil {
+	s, err := gather.Open(file)
+	if s == nil || err != nil {
 		return nil, err
 	}
-	var t scene.Truth
-	if err := json.Unmarshal(b, &t); err != nil {
-		return nil, err
-	}
-	if !t.Usable {
-		return nil, nil
-	}
-	data, err := os.ReadFile(strings.TrimSuffix(file, ".truth.json") + ".jpg")
-	if err != nil {
-		return nil, err
-	}
-	p, err := vision.Decode(data, 1)
-	if err != nil {
-		return nil, err
-	}
-	defer p.Close()
-	on, err := plane.Of(t)
-	if err != nil {
-		return nil, err
-	}
-	edges := edgesOf(t)
+	defer s.Photo.Close()
+	edges := edgesOf(s.Truth)
 	var out []example
 	opt := vision.DefaultOptions()
-	opt.Exclude = on.Sheet(t)
+	opt.Exclude = s.Plane.Sheet(s.Truth)
 	opt.ProbeEdge = func(f []float64, at, outward result.XY) {
 		off, ok := edges.off(at, outward)
 		if !ok {
@@ -69,7 +47,7 @@ func examplesOf(file string, id int) ([]example, error) {
 		}
 		out = append(out, example{id, x, float32(off)})
 	}
-	if _, err := vision.Analyse(p, on, opt); err != nil {
+	if _, err := vision.Analyse(s.Photo, s.Plane, opt); err != nil {
 		return nil, err
 	}
 	rand.New(rand.NewPCG(uint64(id), 3)).Shuffle(len(out), func(i, j int) { out[i], out[j] = out[j], out[i] })
