@@ -31,6 +31,10 @@ func Analyse(p *Photo, plane Plane, opt Options) (*Analysis, error) {
 	if err != nil {
 		return nil, err
 	}
+	heights, err := loadHeights()
+	if err != nil {
+		return nil, err
+	}
 	s, err := find(p, plane, opt)
 	if err != nil {
 		return nil, err
@@ -57,7 +61,7 @@ func Analyse(p *Photo, plane Plane, opt Options) (*Analysis, error) {
 		s.kept[d.blob]++
 	}
 	for i := range drafts {
-		drafts[i].finish(plane)
+		drafts[i].finish(plane, heights)
 	}
 	s.weigh(drafts)
 	for i := range drafts {

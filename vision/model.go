@@ -19,7 +19,6 @@ type Model struct {
 	Hidden   [][]float64 `json:"hidden"`   // a row a unit: weights, then bias
 	Output   [][]float64 `json:"output"`   // a row a class: weights, then bias
 	Prior    [4]float64  `json:"prior"`    // shares of the classes in the fitting set
-	Height   []float64   `json:"height"`   // weights of the standardised features, then bias: log of the height in mm
 	Heat     float64     `json:"heat"`     // log odds are divided by it, > 0
 	Fitted   string      `json:"fitted"`   // how, in words
 }
@@ -39,7 +38,7 @@ func (m *Model) validate() error {
 	switch n := len(m.Features); {
 	case !slices.Equal(m.Features, featureNames):
 		return fmt.Errorf("vision: the model was fitted on other features: fit it again")
-	case len(m.Mean) != n || len(m.SD) != n || len(m.Output) != 4 || len(m.Height) != n+1 || m.Heat <= 0:
+	case len(m.Mean) != n || len(m.SD) != n || len(m.Output) != 4 || m.Heat <= 0:
 		return fmt.Errorf("vision: the model is incomplete: fit it again")
 	}
 	return nil
@@ -77,12 +76,6 @@ func hiddenUnits(rows [][]float64, z []float64) []float64 {
 		h[i] = math.Tanh(affine(w, z))
 	}
 	return h
-}
-
-// HeightMM is the expected height of the piece above the tray, 0.2 to 9 mm. It was fitted on rendered
-// pieces whose heights are common practice: an assumption that the scale's doubt does not cover.
-func (m *Model) HeightMM(f []float64) float64 {
-	return math.Max(0.2, math.Min(9, math.Exp(affine(m.Height, standardised(f, m.Mean, m.SD)))))
 }
 
 func affine(w, x []float64) float64 {

@@ -16,7 +16,6 @@ type draft struct {
 	figure   figure      // of seenMM
 	inside   colours
 	onDark   float64 // share of its surroundings that is too dark for the tray
-	heightMM float64 // above the tray, expected
 	blob     int     // index of the blob it is a part of
 	pForeign float64 // probability that it is nothing of the crop
 }
@@ -86,13 +85,13 @@ func nameAgainst(drafts []draft, m *Model, k Kernel, opt Options) {
 	}
 	remix(ps, to)
 	for i := range drafts {
-		drafts[i].call(ps[i], m.HeightMM(drafts[i].features), k)
+		drafts[i].call(ps[i], k)
 	}
 }
 
-// call gives a draft its probabilities, its height and its class.
-func (d *draft) call(p odds4, heightMM float64, k Kernel) {
-	d.pForeign, d.heightMM = p[3], heightMM
+// call gives a draft its probabilities and its class.
+func (d *draft) call(p odds4, k Kernel) {
+	d.pForeign = p[3]
 	for k := range 3 {
 		p[k] /= math.Max(1-p[3], 1e-6)
 	}
@@ -156,10 +155,10 @@ func ownKernel(drafts []draft, k Kernel) (Kernel, bool) {
 }
 
 // finish corrects the outline for the piece's height and measures it.
-func (d *draft) finish(plane Plane) {
+func (d *draft) finish(plane Plane, heights *HeightModel) {
 	o := d.seenMM
 	if foot, height, _, ok := plane.Foot(); ok && height > 0 {
-		o = d.fromAbove(foot, height)
+		o = d.fromAbove(foot, height, heights.HeightMM(d.features))
 	}
 	d.measure(o)
 	d.OutlineMM = o

@@ -20,7 +20,6 @@ type example struct {
 	class int
 	kept  float64 // share of its own outline that a kernel keeps
 	area  float64
-	tall  float64 // mm above the tray; 0 where unknown
 }
 
 func gatherAll(dir string) ([]example, int, error) {
@@ -65,7 +64,7 @@ func pair(a *vision.Analysis, t scene.Truth, id int) []example {
 			if seen < 0.75*area || seen > 1.33*area || !shape.Contains(g.OutlinePx, p.AtPx) {
 				continue
 			}
-			e := example{scene: id, x: a.Features[i], class: classOf(g.Class), area: p.AreaMM2, tall: g.ThicknessMM}
+			e := example{scene: id, x: a.Features[i], class: classOf(g.Class), area: p.AreaMM2}
 			if g.KeptShare != nil {
 				e.kept = *g.KeptShare
 			}

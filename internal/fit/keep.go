@@ -15,9 +15,9 @@ type found struct {
 
 // kept is an example as the file stores it.
 type kept struct {
-	Scene, Class     int
-	X                []float64
-	Kept, Area, Tall float64
+	Scene, Class int
+	X            []float64
+	Kept, Area   float64
 }
 
 // examplesFrom reads the examples from the file if it is there, else gathers and stores them.
@@ -39,7 +39,7 @@ func examplesFrom(dir, file string) ([]example, int, error) {
 	}
 	out := make([]example, len(all.Examples))
 	for i, k := range all.Examples {
-		out[i] = example{scene: k.Scene, x: k.X, class: k.Class, kept: k.Kept, area: k.Area, tall: k.Tall}
+		out[i] = example{scene: k.Scene, x: k.X, class: k.Class, kept: k.Kept, area: k.Area}
 	}
 	return out, all.Scenes, nil
 }
@@ -51,7 +51,7 @@ func gatherInto(dir, file string) ([]example, int, error) {
 	}
 	all := found{Scenes: n}
 	for _, e := range examples {
-		all.Examples = append(all.Examples, kept{e.scene, e.class, e.x, e.kept, e.area, e.tall})
+		all.Examples = append(all.Examples, kept{e.scene, e.class, e.x, e.kept, e.area})
 	}
 	f, err := os.Create(file)
 	if err != nil {

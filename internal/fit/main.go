@@ -44,12 +44,8 @@ func run(dir, kept, out string, nets, hidden, epochs int, seed uint64) error {
 		return fit(train, hidden, epochs, rand.New(rand.NewPCG(seed, 7)))
 	}))
 	net.heat = bestHeat(net, rest)
-	if err := net.fitHeight(train); err != nil {
-		return err
-	}
 	m := net.model(fmt.Sprintf("on %d rendered tuning scenes, %d pieces, seeds from %d, %d times %d hidden units, %d passes", n, len(train), seed, nets, hidden, epochs))
 	report(net, rest)
-	net.reportHeight(rest)
 	b, err := json.MarshalIndent(m, "", " ")
 	if err != nil {
 		return err

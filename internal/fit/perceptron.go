@@ -15,7 +15,6 @@ type perceptron struct {
 	w1, w2     []float64
 	heat       float64
 	prior      [4]float64
-	height     []float64
 }
 
 func fit(train []example, hidden, epochs int, g *rand.Rand) *perceptron {
@@ -134,7 +133,7 @@ func softmax(o [4]float64, heat float64) (p [4]float64) {
 }
 
 func (n *perceptron) model(how string) vision.Model {
-	m := vision.Model{Features: vision.FeatureNames(), Mean: descent.Round(n.mean), SD: descent.Round(n.sd), Prior: n.prior, Heat: n.heat, Height: descent.Round(n.height), Fitted: how}
+	m := vision.Model{Features: vision.FeatureNames(), Mean: descent.Round(n.mean), SD: descent.Round(n.sd), Prior: n.prior, Heat: n.heat, Fitted: how}
 	for u := range n.hidden {
 		m.Hidden = append(m.Hidden, descent.Round(n.w1[u*(n.in+1):(u+1)*(n.in+1)]))
 	}

@@ -174,9 +174,7 @@ func TestNothingPanics(t *testing.T) {
 		Simplify(o, 0.1)
 		Smooth(o, 0.5)
 		Rasterise([][]XY{o}, 9, 9)
-		for b := Rounded; b <= HalfRound; b++ {
-			b.FromAbove(o, XY{3, 3}, 400, 5)
-		}
+		StoverBody.FromAbove(o, XY{3, 3}, 400, 5)
 	})
 }
 

@@ -96,11 +96,11 @@ func (n *perceptron) gradient(e *example, g1, g2 []float64, g *rand.Rand) {
 }
 
 func (n *perceptron) model(how string) vision.CutModel {
-	m := vision.CutModel{Features: vision.CutFeatureNames(), Mean: descent.Round(n.mean), SD: descent.Round(n.sd), Output: descent.Round(n.w2), Fitted: how}
+	m := vision.Regression{Features: vision.CutFeatureNames(), Mean: descent.Round(n.mean), SD: descent.Round(n.sd), Output: descent.Round(n.w2), Fitted: how}
 	for u := range n.hidden {
 		m.Hidden = append(m.Hidden, descent.Round(n.w1[u*(n.in+1):(u+1)*(n.in+1)]))
 	}
-	return m
+	return vision.CutModel{Regression: m}
 }
 
 // report prints how well the model tells cuts, and how its probabilities come true.

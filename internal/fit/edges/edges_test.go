@@ -5,6 +5,7 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"gristmark/internal/fit/regress"
 	"gristmark/internal/result"
 	"gristmark/vision"
 )
@@ -45,13 +46,12 @@ func TestFitLearns(t *testing.T) {
 		}
 		examples[i] = example{i, x, 0.2*x[3] - 0.1*x[40]}
 	}
-	n := fit(examples[:3000], 4, 150, g)
-	z, h := make([]float64, n.in), make([]float64, n.hidden)
+	n := fit(examples[:3000], regress.Settings{Hidden: 4, Epochs: 150, Batch: 512, Rate: 0.004}, g)
 	var before, after float64
 	for _, e := range examples[3000:] {
 		off := float64(e.off)
 		before += off * off
-		after += math.Pow(off-n.forward(e.x, z, h), 2)
+		after += math.Pow(off-n.Value(e.x), 2)
 	}
 	if after > 0.01*before {
 		t.Errorf("%.4f of the scatter is left", math.Sqrt(after/before))

@@ -18,6 +18,8 @@ import (
 	"slices"
 
 	"gristmark/internal/fit/gather"
+	"gristmark/internal/fit/regress"
+	"gristmark/vision"
 )
 
 func main() {
@@ -46,9 +48,9 @@ func run(dir, out string, hidden, epochs int, seed uint64) error {
 		}
 	}
 	log.Printf("%d scenes, %d points to fit, %d to check", n, len(train), len(rest))
-	net := fit(train, hidden, epochs, rand.New(rand.NewPCG(seed, 11)))
-	net.report(rest)
-	m := net.model(fmt.Sprintf("on %d rendered tuning scenes, %d points, seed %d, %d hidden units, %d passes", n, len(train), seed, hidden, epochs))
+	net := fit(train, regress.Settings{Hidden: hidden, Epochs: epochs, Batch: 512, Rate: 0.004}, rand.New(rand.NewPCG(seed, 11)))
+	report(net, rest)
+	m := net.Model(vision.EdgeFeatureNames(), fmt.Sprintf("on %d rendered tuning scenes, %d points, seed %d, %d hidden units, %d passes", n, len(train), seed, hidden, epochs))
 	b, err := json.MarshalIndent(m, "", " ")
 	if err != nil {
 		return err
@@ -56,14 +58,26 @@ func run(dir, out string, hidden, epochs int, seed uint64) error {
 	return os.WriteFile(out, append(b, '\n'), 0o644)
 }
 
+// huberPx is from where an error counts in proportion, work px.
+const huberPx = 0.5
+
+func fit(train []example, s regress.Settings, g *rand.Rand) *regress.Perceptron {
+	x := make([][]float32, len(train))
+	for i, e := range train {
+		x[i] = e.x
+	}
+	return regress.Fit(x, func(i int, y float64) float64 {
+		return math.Max(-huberPx, math.Min(huberPx, y-float64(train[i].off)))
+	}, s, g)
+}
+
 // report prints how far off the points are, and the middles of scenes, before and after, work px.
-func (n *perceptron) report(rest []example) {
-	z, h := make([]float64, n.in), make([]float64, n.hidden)
+func report(n *regress.Perceptron, rest []example) {
 	var all [2][]float64
 	scenes := map[int][2][]float64{}
 	for _, e := range rest {
 		s := scenes[e.scene]
-		for k, off := range [2]float64{float64(e.off), float64(e.off) - n.forward(e.x, z, h)} {
+		for k, off := range [2]float64{float64(e.off), float64(e.off) - n.Value(e.x)} {
 			all[k] = append(all[k], math.Abs(off))
 			s[k] = append(s[k], off)
 		}

@@ -1,0 +1,122 @@
+// Command heights fits the model by which package vision takes pieces to stand up from the tray, on rendered scenes.
+//
+//	go run ./internal/scene/render --all --seeds tuning --count 5 --out build/tuning
+//	go run ./internal/fit/heights --scenes build/tuning --out vision/heights.json
+//
+// It measures each scene on the true plane, pairs what was found with the truth, fits a perceptron on three quarters of the scenes to the height
+// that makes each piece's area right, and prints how far off the areas of the rest are.
+package main
+
+import (
+	"encoding/json"
+	"flag"
+	"fmt"
+	"log"
+	"math"
+	"math/rand/v2"
+	"os"
+	"slices"
+	"sort"
+
+	"gristmark/internal/fit/gather"
+	"gristmark/internal/fit/regress"
+	"gristmark/vision"
+)
+
+func main() {
+	scenes := flag.String("scenes", "build/tuning", "folder of rendered scenes with truth")
+	out := flag.String("out", "vision/heights.json", "where the model goes")
+	hidden := flag.Int("hidden", 24, "hidden units")
+	epochs := flag.Int("epochs", 50, "passes over the pieces")
+	seed := flag.Uint64("seed", 1, "of the starting weights and the order")
+	flag.Parse()
+	if err := run(*scenes, *out, *hidden, *epochs, *seed); err != nil {
+		log.Fatal("heights: ", err)
+	}
+}
+
+func run(dir, out string, hidden, epochs int, seed uint64) error {
+	examples, n, err := gather.Scenes(dir, examplesOf)
+	if err != nil {
+		return err
+	}
+	var train, rest []example
+	for _, e := range examples {
+		if e.scene%4 == 3 {
+			rest = append(rest, e)
+		} else {
+			train = append(train, e)
+		}
+	}
+	log.Printf("%d scenes, %d pieces to fit, %d to check", n, len(train), len(rest))
+	net := fit(train, regress.Settings{Hidden: hidden, Epochs: epochs, Batch: 128, Rate: 0.004, Jitter: 0.1}, rand.New(rand.NewPCG(seed, 13)))
+	report(net, rest)
+	m := net.Model(vision.FeatureNames(), fmt.Sprintf("on %d rendered tuning scenes, %d pieces, seed %d, %d hidden units, %d passes", n, len(train), seed, hidden, epochs))
+	b, err := json.MarshalIndent(m, "", " ")
+	if err != nil {
+		return err
+	}
+	return os.WriteFile(out, append(b, '\n'), 0o644)
+}
+
+// huber is from where an error of the log of an area counts in proportion.
+const huber = 0.04
+
+func fit(train []example, s regress.Settings, g *rand.Rand) *regress.Perceptron {
+	x := make([][]float32, len(train))
+	for i, e := range train {
+		x[i] = e.x
+	}
+	return regress.Fit(x, func(i int, y float64) float64 {
+		t := tall(y)
+		off, perMM := train[i].at(t)
+		return math.Max(-huber, math.Min(huber, off)) * perMM * t
+	}, s, g)
+}
+
+// tall is the height, mm, of which the model tells the log.
+func tall(y float64) float64 {
+	return math.Max(0.02, math.Min(triedMM[len(triedMM)-1], math.Exp(y)))
+}
+
+// at is the error of the log of the area at the height t, mm, and how fast it changes with t.
+func (e *example) at(t float64) (off, perMM float64) {
+	k := min(max(sort.SearchFloat64s(triedMM[:], t)-1, 0), len(triedMM)-2)
+	perMM = (e.off[k+1] - e.off[k]) / (triedMM[k+1] - triedMM[k])
+	return e.off[k] + (t-triedMM[k])*perMM, perMM
+}
+
+// report prints the errors of areas by kind, without a height and with the model's, %.
+func report(n *regress.Perceptron, rest []example) {
+	kinds := map[string][2][]float64{}
+	for _, e := range rest {
+		off, _ := e.at(tall(n.Value(e.x)))
+		for _, kind := range []string{e.kind, "all"} {
+			k := kinds[kind]
+			k[0], k[1] = append(k[0], 100*e.off[0]), append(k[1], 100*off)
+			kinds[kind] = k
+		}
+	}
+	fmt.Println("area errors, %: bias and median without a height, bias, median and 90 % with the model's")
+	for _, kind := range []string{"kernel", "straw", "stalk", "cob", "leaf", "husk", "all"} {
+		k := kinds[kind]
+		fmt.Printf("%-6s %5d  %6.2f %5.2f  %6.2f %5.2f %6.2f\n", kind, len(k[0]), quantile(k[0], 0.5), quantile(absolute(k[0]), 0.5),
+			quantile(k[1], 0.5), quantile(absolute(k[1]), 0.5), quantile(absolute(k[1]), 0.9))
+	}
+}
+
+func absolute(v []float64) []float64 {
+	out := make([]float64, len(v))
+	for i, x := range v {
+		out[i] = math.Abs(x)
+	}
+	return out
+}
+
+func quantile(v []float64, q float64) float64 {
+	if len(v) == 0 {
+		return math.NaN()
+	}
+	slices.Sort(v)
+	return v[int(q*float64(len(v)-1))]
+}
