@@ -24,6 +24,9 @@ const (
 	joinMM          = 3.0    // regions nearer to each other than twice this are one
 	leastFaint      = 0.0003 // of the field, from which it is told
 	leastToldPart   = 0.75   // of the field must be clear of such regions
+	lostLight       = 0.95   // of the tray's lightness, from which what stands out by its colour is no shadow
+	lostMM          = 2.0    // from what was counted, from which it is none of its rim or shadow
+	mostLost        = 0.05   // of the pieces, counted and lost, may be lost so
 )
 
 // pieceColours are colours of pieces as (L*+16, a*, b*), each with the share of the pieces that it stands for: 4800 kernels, kernel pieces
@@ -40,30 +43,48 @@ var pieceColours = [...][4]float32{
 	{75, -22, 30, 0.003}, {55, 15, 14, 0.003}, {71, 20, 25, 0.003}, {37, 13, 12, 0.001},
 }
 
-// contrastChecks tell where pieces could not be told from the tray, and whether that is too much of it.
-func (s *search) contrastChecks() []result.Check { return toldChecks(s.faintRegions()) }
-
-func toldChecks(regions [][]result.XY, share float64) []result.Check {
-	faint := atMost("low_contrast", share, leastFaint, "share of field", false,
-		"in the hatched parts pieces can hardly be told from the tray, and some may be missing: take a darker tray of one colour, such as navy or black")
-	if !faint.OK {
-		faint.RegionsPx = regions
-	}
-	return []result.Check{faint, atLeast("told_apart", 1-share, leastToldPart, "share of field", true,
-		"the tray has the colour of the pieces, which cannot be told from it: take a darker tray of one colour, such as navy or black")}
+// faint is what stands out a little from a tray of the pieces' colour and was not counted.
+type faint struct {
+	regions [][]result.XY // photo px
+	share   float64       // of the field that they take
+	lost    int           // things that look like pieces by themselves
 }
 
-// faintRegions outlines, in photo px, where something of a piece's size stands out a little from a tray of the pieces' colour, and gives
-// their share of the field.
-func (s *search) faintRegions() (regions [][]result.XY, share float64) {
+// contrastChecks tell where pieces could not be told from the tray, whether that is too much of it, and whether too many pieces are lost there.
+func (s *search) contrastChecks(counted int) []result.Check {
+	return toldChecks(s.faintRegions(), counted)
+}
+
+func toldChecks(f faint, counted int) []result.Check {
+	low := atMost("low_contrast", f.share, leastFaint, "share of field", false,
+		"in the hatched parts pieces can hardly be told from the tray, and some may be missing: take a darker tray of one colour, such as navy or black")
+	if !low.OK {
+		low.RegionsPx = f.regions
+	}
+	return []result.Check{low, atLeast("told_apart", 1-f.share, leastToldPart, "share of field", true,
+		"the tray has the colour of the pieces, which cannot be told from it: take a darker tray of one colour, such as navy or black"),
+		atMost("lost", lostShare(f.lost, counted), mostLost, "share of pieces", true,
+			"too many pieces, in the hatched parts, can hardly be told from the tray, and a count would leave them out: take a darker tray of one colour, such as navy or black")}
+}
+
+// lostShare is the share of the pieces that is lost: at least, two standard deviations of a count below what is seen, for a stain or a knot of the wood
+// may be one of them.
+func lostShare(seen, counted int) float64 {
+	lost := max(0, float64(seen)-2*math.Sqrt(float64(seen)))
+	return lost / max(1, lost+float64(counted))
+}
+
+// faintRegions looks where something of a piece's size stands out a little from a tray of the pieces' colour.
+func (s *search) faintRegions() (f faint) {
 	w, h := s.back.w, s.back.h
 	risky, any := s.riskyCells()
 	if !any {
-		return nil, 0
+		return f
 	}
-	faint := s.faintCells(risky)
+	cells, lost := s.faintCells(risky)
+	f.lost = lost
 	mmPerCell := cellPx / s.pxPerMM
-	grown := growBy(faint, w, h, (regionMM+joinMM)/mmPerCell)
+	grown := growBy(cells, w, h, (regionMM+joinMM)/mmPerCell)
 	grown = shrinkBy(grown, w, h, joinMM/mmPerCell)
 	all, marked := 0, 0
 	for i, in := range s.field.mask {
@@ -82,10 +103,11 @@ func (s *search) faintRegions() (regions [][]result.XY, share float64) {
 			o[i] = result.XY{p[0] * cellPx * s.work.sx, p[1] * cellPx * s.work.sy}
 		}
 		if len(o) >= 3 {
-			regions = append(regions, o)
+			f.regions = append(f.regions, o)
 		}
 	}
-	return regions, float64(marked) / math.Max(1, float64(all))
+	f.share = float64(marked) / math.Max(1, float64(all))
+	return f
 }
 
 // riskyCells marks the cells of the field where the bare tray is nearly as some pieces are; it is looked at in tiles.
@@ -118,8 +140,9 @@ func (s *search) nearShare(tray [3]float32) (share float64) {
 	return share
 }
 
-// faintCells marks the risky cells with what stands out a little and was not counted.
-func (s *search) faintCells(risky []bool) []bool {
+// faintCells marks the risky cells with what stands out a little and was not counted, and tells how much of it looks like pieces by itself: no
+// shade, apart from all that was counted but among it, and of a colour of its own.
+func (s *search) faintCells(risky []bool) (cells []bool, lost int) {
 	w, h := s.work.lab.w, s.work.lab.h
 	counted := s.countedPixels()
 	beside := distanceTo(counted, w, h, true)
@@ -130,13 +153,19 @@ func (s *search) faintCells(risky []bool) []bool {
 	labels, n := components(mask, w, h)
 	type thing struct {
 		px, inRisk      int
-		contrast, light float64 // sums; of lightness over the tray's
+		contrast, light float64   // sums; of lightness over the tray's
+		near            float64   // work px to what was counted
+		at              result.XY // sums of its places, work px
 		atEdge          bool
 	}
 	things := make([]thing, n)
 	eachLabel(labels, w, s.back.w, s.back.h, func(l, i, cell int) {
 		t := &things[l]
+		if t.px == 0 || float64(beside[i]) < t.near {
+			t.near = float64(beside[i])
+		}
 		t.px++
+		t.at[0], t.at[1] = t.at[0]+float64(i%w), t.at[1]+float64(i/w)
 		t.contrast += float64(s.contrast[i]) / contrastScale
 		t.light += float64(s.work.lab.at(i)[0] / s.back.color[cell][0])
 		t.atEdge = t.atEdge || s.edge[cell] < 2*onEdge
@@ -144,16 +173,19 @@ func (s *search) faintCells(risky []bool) []bool {
 			t.inRisk++
 		}
 	})
-	faint := make([]bool, len(risky))
-	eachLabel(labels, w, s.back.w, s.back.h, func(l, _, cell int) {
-		t := things[l]
+	among := s.countedHull()
+	small := make([]bool, n)
+	for l, t := range things {
 		n := float64(t.px)
 		mm2 := n / (s.pxPerMM * s.pxPerMM)
-		if mm2 >= faintMM2 && mm2 <= mostFaintMM2 && 2*t.inRisk > t.px && t.contrast < plainContrast*n && t.light > leastLight*n && !t.atEdge {
-			faint[cell] = true
+		small[l] = mm2 >= faintMM2 && mm2 <= mostFaintMM2 && 2*t.inRisk > t.px && t.contrast < plainContrast*n && t.light > leastLight*n && !t.atEdge
+		if small[l] && t.contrast > faintContrast*n && t.light > lostLight*n && t.near > lostMM*s.pxPerMM && shape.Contains(among, result.XY{t.at[0] / n, t.at[1] / n}) {
+			lost++
 		}
-	})
-	return faint
+	}
+	cells = make([]bool, len(risky))
+	eachLabel(labels, w, s.back.w, s.back.h, func(l, _, cell int) { cells[cell] = cells[cell] || small[l] })
+	return cells, lost
 }
 
 // standsOut tells whether work pixel i, with its contrast, stands out a little, by its colour or to the network.
@@ -171,6 +203,17 @@ func eachLabel(labels []int32, w, cw, ch int, visit func(label, i, cell int)) {
 			visit(int(l), i, min(i/w/cellPx, ch-1)*cw+min(i%w/cellPx, cw-1))
 		}
 	}
+}
+
+// countedHull is the convex hull, work px, of the blobs of which a piece was counted.
+func (s *search) countedHull() []result.XY {
+	var all []result.XY
+	for i, b := range s.blobs {
+		if s.kept[i] > 0 {
+			all = append(all, b.outline...)
+		}
+	}
+	return shape.ConvexHull(all)
 }
 
 // countedPixels marks the work pixels of the blobs of which at least one piece was counted.
