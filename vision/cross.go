@@ -11,24 +11,26 @@ import (
 
 // Limits of crossings of slender pieces, and of ends that lie against a side.
 const (
-	crossTurn    = 0.30 // radians that the outline turns inward at a crossing, at least
-	mostHollows  = 18   // of an outline whose crossings are looked for
-	mostTried    = 10   // crossings of one outline whose pieces are looked at
-	mostGuessed  = 8    // and of one where one of the four corners may be no hollow
-	mostAcrossMM = 10.0 // side of the area where two pieces cross
-	turnArmShare = 0.17 // of a small part's size, the root of its area: what the outline's turn is taken over, at most turnArmMM
-	leastArmMM   = 0.35 // that an arm reaches beyond its base
-	leastArm     = 0.07 // and of a small part's size, where that is less
-	mostSkew     = 2.2  // of the opposite sides of that area, one over the other
-	offSidesMM   = 1.0  // of all four sides together, root mean square distances from straight lines
-	mostKernel   = 0.85 // mean probability of kernel in either piece: kernels do not lie across each other
-	kernelSides  = 0.6  // mm that the sides may lie off, all together, of straws that look like kernels
-	kernelGain   = 0.22 // and hull saved over the area of both: short pale straws reach both, kernels that touch reach neither
-	leastSlender = 1.5  // length over mean width
-	leastGain    = 0.20 // area of hull saved over the smaller piece's: wavy rims have crossings too, but save none
-	leastGainAll = 0.05 // and over the area of both
-	gainWeight   = 2.0  // mm of sides off their lines that the latter is worth
-	flushCostMM  = 0.2  // what a corner that is no hollow costs
+	crossTurn    = 0.30  // radians that the outline turns inward at a crossing, at least
+	mostHollows  = 18    // of an outline whose crossings are looked for
+	mostTried    = 10    // crossings of one outline whose pieces are looked at
+	mostGuessed  = 8     // and of one where one of the four corners may be no hollow
+	mostAcrossMM = 10.0  // side of the area where two pieces cross
+	turnArmShare = 0.17  // of a small part's size, the root of its area: what the outline's turn is taken over, at most turnArmMM
+	leastArmMM   = 0.35  // that an arm reaches beyond its base
+	leastArm     = 0.07  // and of a small part's size, where that is less
+	mostSkew     = 2.2   // of the opposite sides of that area, one over the other
+	offSidesMM   = 1.0   // of all four sides together, root mean square distances from straight lines
+	mostKernel   = 0.85  // mean probability of kernel in either piece: kernels do not lie across each other
+	kernelSides  = 0.6   // mm that the sides may lie off, all together, of straws that look like kernels
+	kernelGain   = 0.22  // and hull saved over the area of both: short pale straws reach both, kernels that touch reach neither
+	leastSlender = 1.5   // length over mean width
+	leastGain    = 0.20  // area of hull saved over the smaller piece's: wavy rims have crossings too, but save none
+	leastGainAll = 0.05  // and over the area of both
+	leastShared  = -0.15 // of the smaller piece lies in both: outlines that leave out more run across themselves
+	mostShared   = 0.6   // at most
+	gainWeight   = 2.0   // mm of sides off their lines that the latter is worth
+	flushCostMM  = 0.2   // what a corner that is no hollow costs
 )
 
 // crossing parts two slender pieces that lie across each other. Around the crossing the outline has
@@ -154,6 +156,9 @@ func (c *crossings) weigh(h [4]int, cost float64) {
 	saved := c.hull - hullOfBoth(c.part, x, y)
 	areaX, areaY := areaOf(x), areaOf(y)
 	gain := saved / areaOf(c.part)
+	if shared := (areaX + areaY - areaOf(c.part)) / min(areaX, areaY); shared < leastShared || shared > mostShared {
+		return
+	}
 	if gain < leastGainAll || saved < leastGain*min(areaX, areaY) || (cost > kernelSides || gain < kernelGain) && c.kernels(x, y) {
 		return
 	}
