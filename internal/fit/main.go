@@ -9,14 +9,13 @@
 package main
 
 import (
-	"encoding/json"
 	"flag"
 	"fmt"
 	"log"
 	"math/rand/v2"
-	"os"
 
 	"gristmark/internal/fit/descent"
+	"gristmark/internal/fit/gather"
 )
 
 func main() {
@@ -38,7 +37,7 @@ func run(dir, kept, out string, nets, hidden, epochs int, seed uint64) error {
 	if err != nil {
 		return err
 	}
-	train, rest := divide(examples)
+	train, rest := gather.Apart(examples, func(e example) int { return e.scene })
 	log.Printf("%d scenes, %d pieces to fit, %d to check", n, len(train), len(rest))
 	net := together(descent.Several(nets, seed, func(seed uint64) *perceptron {
 		return fit(train, hidden, epochs, rand.New(rand.NewPCG(seed, 7)))
@@ -46,21 +45,5 @@ func run(dir, kept, out string, nets, hidden, epochs int, seed uint64) error {
 	net.heat = bestHeat(net, rest)
 	m := net.model(fmt.Sprintf("on %d rendered tuning scenes, %d pieces, seeds from %d, %d times %d hidden units, %d passes", n, len(train), seed, nets, hidden, epochs))
 	report(net, rest)
-	b, err := json.MarshalIndent(m, "", " ")
-	if err != nil {
-		return err
-	}
-	return os.WriteFile(out, append(b, '\n'), 0o644)
-}
-
-// divide sets every fourth scene aside.
-func divide(all []example) (train, rest []example) {
-	for _, e := range all {
-		if e.scene%4 == 3 {
-			rest = append(rest, e)
-		} else {
-			train = append(train, e)
-		}
-	}
-	return train, rest
+	return descent.Write(out, m)
 }

@@ -9,14 +9,13 @@
 package main
 
 import (
-	"encoding/json"
 	"flag"
 	"fmt"
 	"log"
 	"math/rand/v2"
-	"os"
 
 	"gristmark/internal/fit/descent"
+	"gristmark/internal/fit/gather"
 )
 
 func main() {
@@ -38,23 +37,12 @@ func run(dir, kept, out string, nets, hidden, epochs int, seed uint64) error {
 	if err != nil {
 		return err
 	}
-	var train, rest []example
-	for _, e := range examples {
-		if e.Scene%4 == 3 {
-			rest = append(rest, e)
-		} else {
-			train = append(train, e)
-		}
-	}
+	train, rest := gather.Apart(examples, func(e example) int { return e.Scene })
 	net := together(descent.Several(nets, seed, func(seed uint64) *perceptron {
 		return fit(train, hidden, epochs, rand.New(rand.NewPCG(seed, 9)))
 	}))
 	m := net.model(fmt.Sprintf("on %d rendered tuning scenes, %d cuts, seeds from %d, %d times %d hidden units, %d passes", n, len(train), seed, nets, hidden, epochs))
 	report(&m, train, "fitted on")
 	report(&m, rest, "set aside")
-	b, err := json.MarshalIndent(m, "", " ")
-	if err != nil {
-		return err
-	}
-	return os.WriteFile(out, append(b, '\n'), 0o644)
+	return descent.Write(out, m)
 }

@@ -8,15 +8,13 @@
 package main
 
 import (
-	"encoding/json"
 	"flag"
 	"fmt"
 	"log"
 	"math"
 	"math/rand/v2"
-	"os"
-	"slices"
 
+	"gristmark/internal/fit/descent"
 	"gristmark/internal/fit/gather"
 	"gristmark/internal/fit/regress"
 	"gristmark/vision"
@@ -39,23 +37,12 @@ func run(dir, out string, hidden, epochs int, seed uint64) error {
 	if err != nil {
 		return err
 	}
-	var train, rest []example
-	for _, e := range examples {
-		if e.scene%4 == 3 {
-			rest = append(rest, e)
-		} else {
-			train = append(train, e)
-		}
-	}
+	train, rest := gather.Apart(examples, func(e example) int { return e.scene })
 	log.Printf("%d scenes, %d points to fit, %d to check", n, len(train), len(rest))
 	net := fit(train, regress.Settings{Hidden: hidden, Epochs: epochs, Batch: 512, Rate: 0.004}, rand.New(rand.NewPCG(seed, 11)))
 	report(net, rest)
 	m := net.Model(vision.EdgeFeatureNames(), fmt.Sprintf("on %d rendered tuning scenes, %d points, seed %d, %d hidden units, %d passes", n, len(train), seed, hidden, epochs))
-	b, err := json.MarshalIndent(m, "", " ")
-	if err != nil {
-		return err
-	}
-	return os.WriteFile(out, append(b, '\n'), 0o644)
+	return descent.Write(out, m)
 }
 
 // huberPx is from where an error counts in proportion, work px.
@@ -86,17 +73,9 @@ func report(n *regress.Perceptron, rest []example) {
 	for k, when := range []string{"before", "after"} {
 		var middles []float64
 		for _, s := range scenes {
-			middles = append(middles, math.Abs(quantile(s[k], 0.5)))
+			middles = append(middles, math.Abs(regress.Quantile(s[k], 0.5)))
 		}
 		fmt.Printf("%-6s points: median %.3f, 90 %% %.3f px; scenes' middles: median %.3f, 90 %% %.3f px\n", when,
-			quantile(all[k], 0.5), quantile(all[k], 0.9), quantile(middles, 0.5), quantile(middles, 0.9))
+			regress.Quantile(all[k], 0.5), regress.Quantile(all[k], 0.9), regress.Quantile(middles, 0.5), regress.Quantile(middles, 0.9))
 	}
-}
-
-func quantile(v []float64, q float64) float64 {
-	if len(v) == 0 {
-		return math.NaN()
-	}
-	slices.Sort(v)
-	return v[int(q*float64(len(v)-1))]
 }

@@ -38,3 +38,11 @@ func TestScenes(t *testing.T) {
 		t.Errorf("a scene that cannot be read gives %v", err)
 	}
 }
+
+// Every fourth scene is set apart whole, whatever was found in it.
+func TestApart(t *testing.T) {
+	train, rest := Apart([]int{0, 1, 2, 3, 3, 4, 7, 8}, func(scene int) int { return scene })
+	if !slices.Equal(train, []int{0, 1, 2, 4, 8}) || !slices.Equal(rest, []int{3, 3, 7}) {
+		t.Errorf("to learn from %v, to check %v", train, rest)
+	}
+}

@@ -8,16 +8,14 @@
 package main
 
 import (
-	"encoding/json"
 	"flag"
 	"fmt"
 	"log"
 	"math"
 	"math/rand/v2"
-	"os"
-	"slices"
 	"sort"
 
+	"gristmark/internal/fit/descent"
 	"gristmark/internal/fit/gather"
 	"gristmark/internal/fit/regress"
 	"gristmark/vision"
@@ -40,23 +38,12 @@ func run(dir, out string, hidden, epochs int, seed uint64) error {
 	if err != nil {
 		return err
 	}
-	var train, rest []example
-	for _, e := range examples {
-		if e.scene%4 == 3 {
-			rest = append(rest, e)
-		} else {
-			train = append(train, e)
-		}
-	}
+	train, rest := gather.Apart(examples, func(e example) int { return e.scene })
 	log.Printf("%d scenes, %d pieces to fit, %d to check", n, len(train), len(rest))
 	net := fit(train, regress.Settings{Hidden: hidden, Epochs: epochs, Batch: 128, Rate: 0.004, Jitter: 0.1}, rand.New(rand.NewPCG(seed, 13)))
 	report(net, rest)
 	m := net.Model(vision.FeatureNames(), fmt.Sprintf("on %d rendered tuning scenes, %d pieces, seed %d, %d hidden units, %d passes", n, len(train), seed, hidden, epochs))
-	b, err := json.MarshalIndent(m, "", " ")
-	if err != nil {
-		return err
-	}
-	return os.WriteFile(out, append(b, '\n'), 0o644)
+	return descent.Write(out, m)
 }
 
 // huber is from where an error of the log of an area counts in proportion.
@@ -100,8 +87,8 @@ func report(n *regress.Perceptron, rest []example) {
 	fmt.Println("area errors, %: bias and median without a height, bias, median and 90 % with the model's")
 	for _, kind := range []string{"kernel", "straw", "stalk", "cob", "leaf", "husk", "all"} {
 		k := kinds[kind]
-		fmt.Printf("%-6s %5d  %6.2f %5.2f  %6.2f %5.2f %6.2f\n", kind, len(k[0]), quantile(k[0], 0.5), quantile(absolute(k[0]), 0.5),
-			quantile(k[1], 0.5), quantile(absolute(k[1]), 0.5), quantile(absolute(k[1]), 0.9))
+		fmt.Printf("%-6s %5d  %6.2f %5.2f  %6.2f %5.2f %6.2f\n", kind, len(k[0]), regress.Quantile(k[0], 0.5), regress.Quantile(absolute(k[0]), 0.5),
+			regress.Quantile(k[1], 0.5), regress.Quantile(absolute(k[1]), 0.5), regress.Quantile(absolute(k[1]), 0.9))
 	}
 }
 
@@ -111,12 +98,4 @@ func absolute(v []float64) []float64 {
 		out[i] = math.Abs(x)
 	}
 	return out
-}
-
-func quantile(v []float64, q float64) float64 {
-	if len(v) == 0 {
-		return math.NaN()
-	}
-	slices.Sort(v)
-	return v[int(q*float64(len(v)-1))]
 }
