@@ -6,8 +6,8 @@ import "math"
 // part, the rim, stands at Rim; above and below it the edge is round, as an ellipse whose half axes are High, upright, and Deep, level.
 type Body struct{ Rim, High, Deep float64 }
 
-// Bodies of pieces: what errs least over 400 whole kernels, 400 broken ones and 1,900 pieces of stover of rendered tuning scenes, seen by their true
-// outlines; slabs and parts of them lie lower at a break, for breaks slope.
+// Bodies of pieces, near what errs least over 400 whole kernels, 400 broken ones and 1,900 pieces of stover of rendered tuning scenes, seen by their true
+// outlines and heights: the median area is then off by 0.8, 1.7 and, by the kind of stover, 0.3 to 1 %. A broken kernel's rim lies lower, for breaks slope.
 var (
 	WholeBody  = Body{Rim: 0.42, High: 0.45, Deep: 0.45}
 	BrokenBody = Body{Rim: 0.3, High: 0.5, Deep: 0.6}
