@@ -38,7 +38,7 @@ func (s *search) checks(p *Photo, plane Plane, opt Options, a *Analysis) []resul
 		atLeast("px_per_mm", s.worstPxPerMM(p, plane), leastPxPerMM, "px/mm", true,
 			"the pieces are too small in the picture: go nearer or photograph half the tray at a time"),
 		atMost("covered", covered, mostCovered, "share of field", true,
-			"too much of the tray is covered: spread fewer pieces so that they lie side by side"),
+			"too much of the tray is covered: spread fewer pieces, side by side, on a tray of one colour"),
 		atMost("tangled", s.tangled(), mostTangled, "share of piece area", true,
 			"pieces lie on each other in knots that cannot be told apart: spread them out"),
 		atMost("heaped", heap, mostOneBlob, "share of field in one heap", true,
