@@ -69,7 +69,7 @@ func Analyse(p *Photo, plane Plane, opt Options) (*Analysis, error) {
 		a.Particles = append(a.Particles, drafts[i].Particle)
 		a.Features = append(a.Features, drafts[i].features)
 	}
-	a.Checks = append(s.checks(p, plane, opt, a), s.contrastChecks(len(a.Particles))...)
+	a.Checks = append(s.checks(p, plane, opt, a), toldChecks(s.faintRegions(), len(a.Particles))...)
 	a.Problem = problem(a.Checks)
 	return a, nil
 }

@@ -50,11 +50,8 @@ type faint struct {
 	lost    int           // things that look like pieces by themselves
 }
 
-// contrastChecks tell where pieces could not be told from the tray, whether that is too much of it, and whether too many pieces are lost there.
-func (s *search) contrastChecks(counted int) []result.Check {
-	return toldChecks(s.faintRegions(), counted)
-}
-
+// toldChecks tell where pieces could not be told from the tray, whether that is too much of it, and whether too many pieces are lost there beside
+// those counted.
 func toldChecks(f faint, counted int) []result.Check {
 	low := atMost("low_contrast", f.share, leastFaint, "share of field", false,
 		"in the hatched parts pieces can hardly be told from the tray, and some may be missing: take a darker tray of one colour, such as navy or black")
@@ -81,8 +78,8 @@ func (s *search) faintRegions() (f faint) {
 	if !any {
 		return f
 	}
-	cells, lost := s.faintCells(risky)
-	f.lost = lost
+	var cells []bool
+	cells, f.lost = s.faintCells(risky)
 	mmPerCell := cellPx / s.pxPerMM
 	grown := growBy(cells, w, h, (regionMM+joinMM)/mmPerCell)
 	grown = shrinkBy(grown, w, h, joinMM/mmPerCell)

@@ -26,6 +26,7 @@ const (
 )
 
 // HeightMM is the expected height of the piece above the tray, leastTall to mostTall.
-func (m *HeightModel) HeightMM(f []float64) float64 {
-	return math.Max(leastTall, math.Min(mostTall, math.Exp(m.value(f))))
-}
+func (m *HeightModel) HeightMM(f []float64) float64 { return HeightOf(m.value(f)) }
+
+// HeightOf is the height, mm, of which a model of heights tells the log, leastTall to mostTall.
+func HeightOf(y float64) float64 { return math.Max(leastTall, math.Min(mostTall, math.Exp(y))) }
