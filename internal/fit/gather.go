@@ -2,7 +2,6 @@ package main
 
 import (
 	"log"
-	"math"
 	"path/filepath"
 
 	"gristmark/internal/fit/gather"
@@ -37,8 +36,8 @@ func examplesOf(file string, id int) ([]example, error) {
 	}
 	defer s.Photo.Close()
 	opt := vision.DefaultOptions()
-	opt.Exclude, opt.KeepAll = s.Plane.Sheet(s.Truth), true
-	a, err := vision.Analyse(s.Photo, s.Plane, opt)
+	opt.KeepAll = true
+	a, err := s.Look(opt)
 	if err != nil {
 		return nil, err
 	}
@@ -58,18 +57,12 @@ func pair(a *vision.Analysis, t scene.Truth, id int) []example {
 		if p.CutByEdge {
 			continue
 		}
-		seen := math.Abs(shape.Area(p.OutlinePx))
-		for _, g := range t.Things {
-			area := math.Abs(shape.Area(g.OutlinePx))
-			if seen < 0.75*area || seen > 1.33*area || !shape.Contains(g.OutlinePx, p.AtPx) {
-				continue
-			}
+		if g, ok := gather.ThingOf(p, t.Things, func(scene.Thing) bool { return true }); ok {
 			e := example{scene: id, x: a.Features[i], class: classOf(g.Class), area: p.AreaMM2}
 			if g.KeptShare != nil {
 				e.kept = *g.KeptShare
 			}
 			out = append(out, e)
-			break
 		}
 	}
 	return out

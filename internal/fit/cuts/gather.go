@@ -74,7 +74,7 @@ func examplesOf(file string, id int) ([]example, error) {
 	}
 	var out []example
 	opt := vision.DefaultOptions()
-	opt.Exclude, opt.KeepAll = s.Plane.Sheet(s.Truth), true
+	opt.KeepAll = true
 	opt.JudgeCut = func(f []float64, a, b []result.XY) float64 {
 		if len(a)+len(b) > mostPoints {
 			return 0 // the rim of the tray
@@ -88,7 +88,7 @@ func examplesOf(file string, id int) ([]example, error) {
 		}
 		return 0.6 + 0.4*v.pure
 	}
-	if _, err := vision.Analyse(s.Photo, s.Plane, opt); err != nil {
+	if _, err := s.Look(opt); err != nil {
 		return nil, err
 	}
 	log.Printf("%s: %d cuts", filepath.Base(file), len(out))

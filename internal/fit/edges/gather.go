@@ -35,7 +35,6 @@ func examplesOf(file string, id int) ([]example, error) {
 	edges := edgesOf(s.Truth)
 	var out []example
 	opt := vision.DefaultOptions()
-	opt.Exclude = s.Plane.Sheet(s.Truth)
 	opt.ProbeEdge = func(f []float64, at, outward result.XY) {
 		off, ok := edges.off(at, outward)
 		if !ok {
@@ -47,7 +46,7 @@ func examplesOf(file string, id int) ([]example, error) {
 		}
 		out = append(out, example{id, x, float32(off)})
 	}
-	if _, err := vision.Analyse(s.Photo, s.Plane, opt); err != nil {
+	if _, err := s.Look(opt); err != nil {
 		return nil, err
 	}
 	rand.New(rand.NewPCG(uint64(id), 3)).Shuffle(len(out), func(i, j int) { out[i], out[j] = out[j], out[i] })

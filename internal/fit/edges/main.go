@@ -8,41 +8,20 @@
 package main
 
 import (
-	"flag"
 	"fmt"
-	"log"
 	"math"
 	"math/rand/v2"
 
-	"gristmark/internal/fit/descent"
-	"gristmark/internal/fit/gather"
 	"gristmark/internal/fit/regress"
 	"gristmark/vision"
 )
 
 func main() {
-	scenes := flag.String("scenes", "build/tuning", "folder of rendered scenes with truth")
-	out := flag.String("out", "vision/edges.json", "where the model goes")
-	hidden := flag.Int("hidden", 24, "hidden units")
-	epochs := flag.Int("epochs", 12, "passes over the points")
-	seed := flag.Uint64("seed", 1, "of the starting weights and the order")
-	flag.Parse()
-	if err := run(*scenes, *out, *hidden, *epochs, *seed); err != nil {
-		log.Fatal("edges: ", err)
-	}
-}
-
-func run(dir, out string, hidden, epochs int, seed uint64) error {
-	examples, n, err := gather.Scenes(dir, examplesOf)
-	if err != nil {
-		return err
-	}
-	train, rest := gather.Apart(examples, func(e example) int { return e.scene })
-	log.Printf("%d scenes, %d points to fit, %d to check", n, len(train), len(rest))
-	net := fit(train, regress.Settings{Hidden: hidden, Epochs: epochs, Batch: 512, Rate: 0.004}, rand.New(rand.NewPCG(seed, 11)))
-	report(net, rest)
-	m := net.Model(vision.EdgeFeatureNames(), fmt.Sprintf("on %d rendered tuning scenes, %d points, seed %d, %d hidden units, %d passes", n, len(train), seed, hidden, epochs))
-	return descent.Write(out, m)
+	regress.Program[example]{
+		Name: "edges", What: "points", Features: vision.EdgeFeatureNames(), Stream: 11,
+		Settings: regress.Settings{Hidden: 24, Epochs: 12, Batch: 512, Rate: 0.004},
+		Of:       examplesOf, Scene: func(e example) int { return e.scene }, Fit: fit, Report: report,
+	}.Main()
 }
 
 // huberPx is from where an error counts in proportion, work px.

@@ -27,16 +27,14 @@ func examplesOf(file string, id int) ([]example, error) {
 		return nil, err
 	}
 	defer s.Photo.Close()
-	opt := vision.DefaultOptions()
-	opt.Exclude = s.Plane.Sheet(s.Truth)
-	a, err := vision.Analyse(s.Photo, s.Plane, opt)
+	a, err := s.Look(vision.DefaultOptions())
 	if err != nil {
 		return nil, err
 	}
 	var out []example
 	for i, p := range a.Particles {
-		g, ok := truthOf(p, s.Truth)
-		if !ok {
+		g, ok := gather.ThingOf(p, s.Truth.Things, func(g scene.Thing) bool { return g.HiddenShare == 0 && !g.CutByEdge })
+		if !ok || p.CutByEdge {
 			continue
 		}
 		e := example{scene: id, kind: g.Kind, x: make([]float32, len(a.Features[i]))}
@@ -51,21 +49,6 @@ func examplesOf(file string, id int) ([]example, error) {
 		out = append(out, e)
 	}
 	return out, nil
-}
-
-// truthOf is the thing that a find shows, where nothing hides it and it has about the find's area.
-func truthOf(p result.Particle, t scene.Truth) (scene.Thing, bool) {
-	if p.CutByEdge {
-		return scene.Thing{}, false
-	}
-	seen := math.Abs(shape.Area(p.OutlinePx))
-	for _, g := range t.Things {
-		area := math.Abs(shape.Area(g.OutlinePx))
-		if g.HiddenShare == 0 && !g.CutByEdge && seen > 0.75*area && seen < 1.33*area && shape.Contains(g.OutlinePx, p.AtPx) {
-			return g, true
-		}
-	}
-	return scene.Thing{}, false
 }
 
 // onPlane is an outline of the photo on the tray plane, mm, the lens's radial term undone.

@@ -41,7 +41,7 @@ func TestFitLearns(t *testing.T) {
 	n := fit(examples[:3000], regress.Settings{Hidden: 4, Epochs: 120, Batch: 128, Rate: 0.004}, g)
 	var before, after float64
 	for _, e := range examples[3000:] {
-		off, _ := e.at(tall(n.Value(e.x)))
+		off, _ := e.at(vision.HeightOf(n.Value(e.x)))
 		flat, _ := e.at(1)
 		before, after = before+math.Abs(flat), after+math.Abs(off)
 	}

@@ -8,42 +8,21 @@
 package main
 
 import (
-	"flag"
 	"fmt"
-	"log"
 	"math"
 	"math/rand/v2"
 	"sort"
 
-	"gristmark/internal/fit/descent"
-	"gristmark/internal/fit/gather"
 	"gristmark/internal/fit/regress"
 	"gristmark/vision"
 )
 
 func main() {
-	scenes := flag.String("scenes", "build/tuning", "folder of rendered scenes with truth")
-	out := flag.String("out", "vision/heights.json", "where the model goes")
-	hidden := flag.Int("hidden", 24, "hidden units")
-	epochs := flag.Int("epochs", 50, "passes over the pieces")
-	seed := flag.Uint64("seed", 1, "of the starting weights and the order")
-	flag.Parse()
-	if err := run(*scenes, *out, *hidden, *epochs, *seed); err != nil {
-		log.Fatal("heights: ", err)
-	}
-}
-
-func run(dir, out string, hidden, epochs int, seed uint64) error {
-	examples, n, err := gather.Scenes(dir, examplesOf)
-	if err != nil {
-		return err
-	}
-	train, rest := gather.Apart(examples, func(e example) int { return e.scene })
-	log.Printf("%d scenes, %d pieces to fit, %d to check", n, len(train), len(rest))
-	net := fit(train, regress.Settings{Hidden: hidden, Epochs: epochs, Batch: 128, Rate: 0.004, Jitter: 0.1}, rand.New(rand.NewPCG(seed, 13)))
-	report(net, rest)
-	m := net.Model(vision.FeatureNames(), fmt.Sprintf("on %d rendered tuning scenes, %d pieces, seed %d, %d hidden units, %d passes", n, len(train), seed, hidden, epochs))
-	return descent.Write(out, m)
+	regress.Program[example]{
+		Name: "heights", What: "pieces", Features: vision.FeatureNames(), Stream: 13,
+		Settings: regress.Settings{Hidden: 24, Epochs: 50, Batch: 128, Rate: 0.004, Jitter: 0.1},
+		Of:       examplesOf, Scene: func(e example) int { return e.scene }, Fit: fit, Report: report,
+	}.Main()
 }
 
 // huber is from where an error of the log of an area counts in proportion.
@@ -55,15 +34,10 @@ func fit(train []example, s regress.Settings, g *rand.Rand) *regress.Perceptron 
 		x[i] = e.x
 	}
 	return regress.Fit(x, func(i int, y float64) float64 {
-		t := tall(y)
+		t := vision.HeightOf(y)
 		off, perMM := train[i].at(t)
 		return math.Max(-huber, math.Min(huber, off)) * perMM * t
 	}, s, g)
-}
-
-// tall is the height, mm, of which the model tells the log.
-func tall(y float64) float64 {
-	return math.Max(0.02, math.Min(triedMM[len(triedMM)-1], math.Exp(y)))
 }
 
 // at is the error of the log of the area at the height t, mm, and how fast it changes with t.
@@ -77,7 +51,7 @@ func (e *example) at(t float64) (off, perMM float64) {
 func report(n *regress.Perceptron, rest []example) {
 	kinds := map[string][2][]float64{}
 	for _, e := range rest {
-		off, _ := e.at(tall(n.Value(e.x)))
+		off, _ := e.at(vision.HeightOf(n.Value(e.x)))
 		for _, kind := range []string{e.kind, "all"} {
 			k := kinds[kind]
 			k[0], k[1] = append(k[0], 100*e.off[0]), append(k[1], 100*off)
