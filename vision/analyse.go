@@ -14,6 +14,7 @@ import (
 type Analysis struct {
 	Particles   []result.Particle
 	Features    [][]float64 // of each particle, in the order of FeatureNames
+	CloseUps    []CloseUp   // of each particle, for fitting: only with Options.KeepAll
 	Checks      []result.Check
 	Field       []result.XY // outline of the counted field, px
 	FieldMM2    float64     // its area on the tray plane less what is excluded
@@ -51,6 +52,9 @@ func Analyse(p *Photo, plane Plane, opt Options) (*Analysis, error) {
 	for _, why := range slices.Sorted(maps.Keys(dropped)) {
 		a.Notes = append(a.Notes, fmt.Sprintf("left out as %s: %d", why, dropped[why]))
 	}
+	if err := seeClose(drafts, p, plane); err != nil {
+		return nil, err
+	}
 	name(drafts, model, opt)
 	if !opt.KeepAll {
 		kept, alien, doubted := keepCrop(drafts)
@@ -68,6 +72,9 @@ func Analyse(p *Photo, plane Plane, opt Options) (*Analysis, error) {
 		drafts[i].ID = i + 1
 		a.Particles = append(a.Particles, drafts[i].Particle)
 		a.Features = append(a.Features, drafts[i].features)
+		if opt.KeepAll {
+			a.CloseUps = append(a.CloseUps, drafts[i].closeUp)
+		}
 	}
 	a.Checks = append(s.checks(p, plane, opt, a), toldChecks(s.faintRegions(), len(a.Particles))...)
 	a.Problem = problem(a.Checks)

@@ -19,6 +19,7 @@ var featureNames = []string{
 	"rim L less core L", "rim b less core b", "background L", "background b",
 	"network kernel", "network whole", "network piece", "network contact",
 	"depth in field", "share at field edge",
+	"close-up whole", "close-up broken", "close-up stover", "close-up height",
 }
 
 // figure is what an outline's features are made of, mm and mm².
@@ -113,15 +114,16 @@ type colours struct {
 	netKernel, netWhole, netPiece, netContact float64 // means of what the network says
 	fieldDepth, edgeShare                     float64 // log of the distance to the edge of the field, mm; share of the outline on it
 	contrast                                  float64 // upper quartile, standard deviations of the bare tray
+	closeUp                                   closeLook
 }
 
 func (c *colours) list() []float64 {
-	return []float64{
+	return append([]float64{
 		c.mean[0], c.mean[1], c.mean[2], c.chroma, c.sd[0], c.sd[1], c.sd[2],
 		c.q[0][0], c.q[0][1], c.q[2][0], c.q[2][1], c.q[1][0], c.q[1][1],
 		c.white, c.yellow, c.green, c.dark, c.grain, c.grainAlong,
 		c.rimL, c.rimB, c.backL, c.backB, c.netKernel, c.netWhole, c.netPiece, c.netContact, c.fieldDepth, c.edgeShare,
-	}
+	}, c.closeUp[:]...)
 }
 
 // reader reads the colours under outlines in work px.

@@ -9,7 +9,13 @@ import (
 	"sync"
 )
 
-// Model names a part from its features: a perceptron with one hidden layer whose outputs are the
+// CloseUpAt is the place among the features of the first of the log odds that the close-up gives, of the first CloseUpOdds classes.
+const (
+	CloseUpAt   = 43
+	CloseUpOdds = 3
+)
+
+// Model names a part from its features: a perceptron with one hidden layer whose outputs, added to what the close-up says, are the
 // log odds of whole kernel, broken kernel, stover and foreign matter. It is fitted by internal/fit, which states
 // the scenes, seeds and settings; the probabilities are calibrated on scenes not fitted on.
 type Model struct {
@@ -18,6 +24,7 @@ type Model struct {
 	SD       []float64   `json:"sd"`       // > 0
 	Hidden   [][]float64 `json:"hidden"`   // a row a unit: weights, then bias
 	Output   [][]float64 `json:"output"`   // a row a class: weights, then bias
+	CloseUp  float64     `json:"close_up"` // how much the close-up's log odds count
 	Prior    [4]float64  `json:"prior"`    // shares of the classes in the fitting set
 	Heat     float64     `json:"heat"`     // log odds are divided by it, > 0
 	Fitted   string      `json:"fitted"`   // how, in words
@@ -55,7 +62,11 @@ func (m *Model) Probabilities(f []float64) [4]float64 {
 	h := hiddenUnits(m.Hidden, standardised(f, m.Mean, m.SD))
 	var odds odds4
 	for k, w := range m.Output {
-		odds[k] = affine(w, h) / m.Heat
+		odds[k] = affine(w, h)
+		if k < CloseUpOdds {
+			odds[k] += m.CloseUp * f[CloseUpAt+k]
+		}
+		odds[k] /= m.Heat
 	}
 	return softmax(odds)
 }

@@ -28,32 +28,7 @@ const (
 // what is seen, not of what was shown.
 var contactWeight = float32(math.Log(10))
 
-// nets are loaded networks that nobody uses just now; one serves one photo at a time.
-var nets = make(chan *gocv.Net, 8)
-
-func takeNet() (*gocv.Net, error) {
-	select {
-	case n := <-nets:
-		return n, nil
-	default:
-	}
-	n, err := gocv.ReadNetFromONNXBytes(netONNX)
-	if err != nil {
-		return nil, err
-	}
-	if n.Empty() {
-		return nil, errors.New("vision: the built-in network cannot be read")
-	}
-	return &n, nil
-}
-
-func returnNet(n *gocv.Net) {
-	select {
-	case nets <- n:
-	default:
-		n.Close()
-	}
-}
+var nets = newNetPool(netONNX)
 
 // netMap is what the network says of a part of the work image.
 type netMap struct {
@@ -97,29 +72,20 @@ func (m *netMap) run(img *labImage) error {
 		return err
 	}
 	defer src.Close()
-	net, err := takeNet()
+	net, err := nets.take()
 	if err != nil {
 		return err
 	}
-	defer returnNet(net)
+	defer nets.giveBack(net)
 	blob := gocv.BlobFromImage(src, 1.0/255, image.Pt(img.w, img.h), gocv.NewScalar(127.5, 127.5, 127.5, 0), true, false)
 	defer blob.Close()
-	net.SetInput(blob, "")
-	out := net.Forward("")
-	defer out.Close()
-	odds, err := out.DataPtrFloat32()
-	if err != nil {
-		return err
-	}
 	n := m.w * m.h
-	if len(odds) != 5*n {
-		return errors.New("vision: the network's output has another size than its input")
-	}
-	m.piece, m.kernel, m.whole, m.part = make([]float32, n), make([]float32, n), make([]float32, n), make([]float32, n)
-	for i := range n {
-		m.piece[i], m.kernel[i], m.whole[i], m.part[i] = pixelOdds(odds[i], odds[n+i], odds[2*n+i], odds[3*n+i], odds[4*n+i])
-	}
-	return nil
+	return forward(net, blob, 5*n, func(odds []float32) {
+		m.piece, m.kernel, m.whole, m.part = make([]float32, n), make([]float32, n), make([]float32, n), make([]float32, n)
+		for i := range n {
+			m.piece[i], m.kernel[i], m.whole[i], m.part[i] = pixelOdds(odds[i], odds[n+i], odds[2*n+i], odds[3*n+i], odds[4*n+i])
+		}
+	})
 }
 
 // pixelOdds turns log odds of ground, whole kernel, broken kernel, stover and contact into log odds of piece against ground,

@@ -14,6 +14,7 @@ type draft struct {
 	features []float64
 	seenMM   []result.XY // outline as the photo shows it, on the tray plane
 	figure   figure      // of seenMM
+	closeUp  CloseUp
 	inside   colours
 	onDark   float64 // share of its surroundings that is too dark for the tray
 	blob     int     // index of the blob it is a part of

@@ -5,23 +5,10 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"gristmark/internal/fit/gather"
 	"gristmark/internal/fit/regress"
 	"gristmark/vision"
 )
-
-// Between the heights tried the error is interpolated, beyond them it goes on as between the last.
-func TestAt(t *testing.T) {
-	var e example
-	for k, h := range triedMM {
-		e.off[k] = 0.3 - 0.1*h
-	}
-	for _, h := range []float64{0, 0.02, 0.15, 1, 4.2, 14, 15} {
-		off, perMM := e.at(h)
-		if math.Abs(off-(0.3-0.1*h)) > 1e-12 || math.Abs(perMM+0.1) > 1e-12 {
-			t.Errorf("at %g mm: %g, %g a mm, want %g, -0.1", h, off, perMM, 0.3-0.1*h)
-		}
-	}
-}
 
 // Heights that two features tell are learned from the areas alone.
 func TestFitLearns(t *testing.T) {
@@ -34,15 +21,15 @@ func TestFitLearns(t *testing.T) {
 		}
 		examples[i].x = x
 		own, perMM := math.Exp(0.5*float64(x[2])-0.3*float64(x[11])), 0.02+0.02*g.Float64()
-		for k, h := range triedMM {
+		for k, h := range gather.TriedMM {
 			examples[i].off[k] = perMM * (own - h)
 		}
 	}
 	n := fit(examples[:3000], regress.Settings{Hidden: 4, Epochs: 120, Batch: 128, Rate: 0.004}, g)
 	var before, after float64
 	for _, e := range examples[3000:] {
-		off, _ := e.at(vision.HeightOf(n.Value(e.x)))
-		flat, _ := e.at(1)
+		off, _ := e.off.At(vision.HeightOf(n.Value(e.x)))
+		flat, _ := e.off.At(1)
 		before, after = before+math.Abs(flat), after+math.Abs(off)
 	}
 	if after > 0.1*before {

@@ -1,7 +1,7 @@
 // Command heights fits the model by which package vision takes pieces to stand up from the tray, on rendered scenes.
 //
-//	go run ./internal/scene/render --all --seeds tuning --count 5 --out build/tuning
-//	go run ./internal/fit/heights --scenes build/tuning --out vision/heights.json
+//	internal/fit/own.sh build/render build/names 970000001 4 60000 70
+//	go run ./internal/fit/heights --scenes build/names --out vision/heights.json
 //
 // It measures each scene on the true plane, pairs what was found with the truth, fits a perceptron on three quarters of the scenes to the height
 // that makes each piece's area right, and prints how far off the areas of the rest are.
@@ -11,7 +11,6 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"sort"
 
 	"gristmark/internal/fit/regress"
 	"gristmark/vision"
@@ -20,7 +19,7 @@ import (
 func main() {
 	regress.Program[example]{
 		Name: "heights", What: "pieces", Features: vision.FeatureNames(), Stream: 13,
-		Settings: regress.Settings{Hidden: 24, Epochs: 50, Batch: 128, Rate: 0.004, Jitter: 0.1},
+		Settings: regress.Settings{Hidden: 8, Epochs: 20, Batch: 128, Rate: 0.004, Jitter: 0.1},
 		Of:       examplesOf, Scene: func(e example) int { return e.scene }, Fit: fit, Report: report,
 	}.Main()
 }
@@ -35,23 +34,16 @@ func fit(train []example, s regress.Settings, g *rand.Rand) *regress.Perceptron 
 	}
 	return regress.Fit(x, func(i int, y float64) float64 {
 		t := vision.HeightOf(y)
-		off, perMM := train[i].at(t)
+		off, perMM := train[i].off.At(t)
 		return math.Max(-huber, math.Min(huber, off)) * perMM * t
 	}, s, g)
-}
-
-// at is the error of the log of the area at the height t, mm, and how fast it changes with t.
-func (e *example) at(t float64) (off, perMM float64) {
-	k := min(max(sort.SearchFloat64s(triedMM[:], t)-1, 0), len(triedMM)-2)
-	perMM = (e.off[k+1] - e.off[k]) / (triedMM[k+1] - triedMM[k])
-	return e.off[k] + (t-triedMM[k])*perMM, perMM
 }
 
 // report prints the errors of areas by kind, without a height and with the model's, %.
 func report(n *regress.Perceptron, rest []example) {
 	kinds := map[string][2][]float64{}
 	for _, e := range rest {
-		off, _ := e.at(vision.HeightOf(n.Value(e.x)))
+		off, _ := e.off.At(vision.HeightOf(n.Value(e.x)))
 		for _, kind := range []string{e.kind, "all"} {
 			k := kinds[kind]
 			k[0], k[1] = append(k[0], 100*e.off[0]), append(k[1], 100*off)

@@ -1,4 +1,4 @@
-"""Writes the fitted network as ONNX for OpenCV 4.6's dnn module: python3 export.py net.npz net.onnx
+"""Writes a fitted network as ONNX for OpenCV 4.6's dnn module: python3 export.py net|closeup FITTED.npz OUT.onnx
 
 Batch norms are folded into the convolutions first, since the importer stops at what is left of them.
 Known to work: PyTorch 1.13 (Debian's python3-torch), opset 11.
@@ -9,7 +9,7 @@ import numpy as np
 import torch
 from torch import nn
 
-from model import UNet
+from model import CloseUp, UNet
 
 
 def fold(net):
@@ -25,19 +25,19 @@ def fold(net):
             fold(child)
 
 
-def main(src, dst):
-    net = UNet()
+def main(which, src, dst):
+    net, x, free = UNet(), torch.rand(1, 3, 96, 128) - 0.5, {"seen": {2: "h", 3: "w"}, "odds": {2: "h", 3: "w"}}
+    if which == "closeup":
+        net, x, free = CloseUp(), torch.rand(8, 5, 48, 48) - 0.5, {}
     stored = np.load(src)
     net.load_state_dict({k: torch.from_numpy(np.asarray(stored[k])) for k in stored.files})
     net.eval()
-    x = torch.rand(1, 3, 96, 128) - 0.5
     with torch.no_grad():
         before = net(x)
         fold(net)
         print("folding changed the output by at most", float((net(x) - before).abs().max()))
-        torch.onnx.export(net, x, dst, opset_version=11, input_names=["rgb"], output_names=["odds"],
-                          dynamic_axes={"rgb": {2: "h", 3: "w"}, "odds": {2: "h", 3: "w"}})
+        torch.onnx.export(net, x, dst, opset_version=11, input_names=["seen"], output_names=["odds"], dynamic_axes=free)
 
 
 if __name__ == "__main__":
-    main(sys.argv[1], sys.argv[2])
+    main(*sys.argv[1:])

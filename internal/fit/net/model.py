@@ -1,4 +1,5 @@
-"""The network: a U-Net with a stride-2 stem, half a million weights, most of them where the picture is small."""
+"""The networks: a U-Net with a stride-2 stem, half a million weights, most of them where the picture is small, and one that looks at
+a piece by itself, a sixth of a million."""
 import torch
 from torch import nn
 import torch.nn.functional as F
@@ -38,3 +39,18 @@ class UNet(nn.Module):
         b = self.up1(torch.cat([double(c), b], 1))
         a = self.up0(torch.cat([double(b), a], 1))
         return self.out(torch.cat([F.relu(self.head(a)), x], 1))
+
+
+class CloseUp(nn.Module):
+    """A close-up of 48 x 48 pixels (RGB and what the piece covers, less 0.5, and the log of its side) to log odds of whole kernel, broken
+    kernel, stover and foreign matter, and the log of the piece's height above the tray, mm."""
+
+    def __init__(self):
+        super().__init__()
+        self.body = nn.Sequential(block(5, 24, 2), block(24, 32), block(32, 48, 2), block(48, 64), block(64, 96, 2), block(96, 96))
+        self.pool = nn.AdaptiveAvgPool2d(1)
+        self.forget = nn.Dropout(0.2)
+        self.out = nn.Conv2d(96, 5, 1)
+
+    def forward(self, x):
+        return self.out(self.forget(self.pool(self.body(x))))

@@ -147,9 +147,10 @@ def colour(x, gen):
     sigma = torch.where(r[:, 7] < 0.3, 0.3 + 1.0 * r[:, 8], torch.full_like(r[:, 8], 0.05))
     k = torch.exp(-torch.arange(-4, 5, device=d) ** 2 / (2 * sigma[:, None] ** 2))
     k = (k / k.sum(1, keepdim=True)).repeat_interleave(3, 0)[:, None]  # a kernel for each channel of each crop
-    flat = x.reshape(1, 3 * n, CROP, CROP)
+    size = x.shape[-1]
+    flat = x.reshape(1, 3 * n, size, size)
     flat = F.conv2d(flat, k[..., None], padding=(4, 0), groups=3 * n)
-    x = F.conv2d(flat, k[:, :, None], padding=(0, 4), groups=3 * n).reshape(n, 3, CROP, CROP)
+    x = F.conv2d(flat, k[:, :, None], padding=(0, 4), groups=3 * n).reshape(n, 3, size, size)
     x = x + torch.randn(x.shape, device=d) * col(0.06 * r[:, 9] ** 3)
     return x.clamp(0, 1)
 
