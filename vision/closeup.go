@@ -56,30 +56,25 @@ func closeUpOf(photo *labImage, o []result.XY, mmPerPx float64) CloseUp {
 	bgr := photo.resizedPart(box, size, size)
 	cover := coverage(o, box)
 	c := CloseUp{Pix: make([]uint8, 0, 4*closeUpPx*closeUpPx), SideMM: float64(side) * mmPerPx}
-	for i, in := range cover {
-		c.Pix = append(append(c.Pix, bgr.pix[3*i:3*i+3]...), in)
+	for i, n := range cover {
+		c.Pix = append(append(c.Pix, bgr.pix[3*i:3*i+3]...), uint8(int(n)*255/(fineMask*fineMask)))
 	}
 	return c
 }
 
-// coverage is how much of each pixel of a close-up of the box lies inside the outline, 0 to 255.
-func coverage(o []result.XY, box image.Rectangle) []uint8 {
+// coverage is how much of each pixel of a close-up of the box lies inside the outline, in parts of fineMask by fineMask.
+func coverage(o []result.XY, box image.Rectangle) (n [closeUpPx * closeUpPx]uint8) {
 	f := fineMask * closeUpPx / float64(box.Dx())
 	fine := make([]result.XY, len(o))
 	for i, p := range o {
 		fine[i] = result.XY{(p[0] - float64(box.Min.X)) * f, (p[1] - float64(box.Min.Y)) * f}
 	}
-	n := make([]int, closeUpPx*closeUpPx)
 	eachSpan(fine, fineMask*closeUpPx, fineMask*closeUpPx, func(y, x0, x1 int) {
 		for x := x0; x <= x1; x++ {
 			n[y/fineMask*closeUpPx+x/fineMask]++
 		}
 	})
-	out := make([]uint8, len(n))
-	for i, k := range n {
-		out[i] = uint8(k * 255 / (fineMask * fineMask))
-	}
-	return out
+	return n
 }
 
 // seeClose takes the close-up of each draft and what the network says of it.
