@@ -13,8 +13,8 @@ import (
 )
 
 // closeUpONNX is a small network that looks at each piece by itself, on the full photo: what its surface and its edges look like tells more
-// than the figures that sum them up. internal/fit/closeup holds its shape, the code that fits it on rendered tuning scenes,
-// and the seed. It runs in OpenCV's dnn module.
+// than the figures that sum them up. internal/fit/net holds its shape, the code that fits it, and the seed; internal/fit/closeup takes the close-ups
+// of rendered tuning scenes. It runs in OpenCV's dnn module.
 //
 //go:embed closeup.onnx
 var closeUpONNX []byte
@@ -57,12 +57,13 @@ func closeUpOf(photo *labImage, o []result.XY, mmPerPx float64) CloseUp {
 	cover := coverage(o, box)
 	c := CloseUp{Pix: make([]uint8, 0, 4*closeUpPx*closeUpPx), SideMM: float64(side) * mmPerPx}
 	for i, n := range cover {
-		c.Pix = append(append(c.Pix, bgr.pix[3*i:3*i+3]...), uint8(int(n)*255/(fineMask*fineMask)))
+		c.Pix = append(append(c.Pix, bgr.pix[3*i:3*i+3]...), uint8(min(int(n), fineMask*fineMask)*255/(fineMask*fineMask)))
 	}
 	return c
 }
 
-// coverage is how much of each pixel of a close-up of the box lies inside the outline, in parts of fineMask by fineMask.
+// coverage is how much of each pixel of a close-up of the box lies inside the outline, in parts of fineMask by fineMask; some more where an outline
+// crosses itself.
 func coverage(o []result.XY, box image.Rectangle) (n [closeUpPx * closeUpPx]uint8) {
 	f := fineMask * closeUpPx / float64(box.Dx())
 	fine := make([]result.XY, len(o))

@@ -104,6 +104,11 @@ func TestMakeRefuses(t *testing.T) {
 		q := &far.Particles[i]
 		q.MaxFeretMM, q.MinFeretMM, q.AreaMM2 = 2*q.MaxFeretMM, 2*q.MinFeretMM, 4*q.AreaMM2
 	}
+	large := card(20)
+	for i := range large.Particles {
+		q := &large.Particles[i]
+		q.Class, q.MaxFeretMM, q.MinFeretMM = result.Stover, 2*q.MaxFeretMM, 2*q.MinFeretMM
+	}
 	for name, c := range map[string]struct {
 		photo result.Photo
 		want  string
@@ -115,6 +120,7 @@ func TestMakeRefuses(t *testing.T) {
 		"touching":  {card(15, twin, twin, twin), "3 pieces are far larger"},
 		"spread":    {uneven, "differ too much"},
 		"ruler":     {far, "check the ruler"},
+		"large":     {large, "20 of 20 pieces are no kernels, most of them wider than 12 mm, as maize kernels never are (number 1"},
 		"only bits": {card(0, broken, broken, broken, broken, broken, broken, broken, broken, broken, broken, broken, broken, broken), "look broken"},
 	} {
 		if _, _, err := Make("x", []result.Photo{c.photo}, noColour); err == nil || !strings.Contains(err.Error(), c.want) {

@@ -94,6 +94,9 @@ func (s Sorted) refuse() error {
 	switch {
 	case pieces == 0:
 		return fmt.Errorf("kernels: there is no kernel in the photo; lay out some 20 unbroken ones, apart")
+	case float64(other) > mostOther*pieces && middleWidth(s.Other) > mostWidthMM:
+		return fmt.Errorf("kernels: %d of %.0f pieces are no kernels, most of them wider than %.0f mm, as maize kernels never are (%s); check the ruler, and lay out kernels alone",
+			other, pieces, mostWidthMM, places(s.Other))
 	case float64(other) > mostOther*pieces:
 		return fmt.Errorf("kernels: %d of %.0f pieces are no kernels (%s); lay out kernels alone", other, pieces, places(s.Other))
 	case float64(broken) > mostBroken*float64(kernels):
@@ -104,6 +107,16 @@ func (s Sorted) refuse() error {
 		return fmt.Errorf("kernels: only %d whole kernels; it takes %d, and some 20 are better", whole, Enough)
 	}
 	return nil
+}
+
+// middleWidth is the median of the pieces' widths, mm.
+func middleWidth(list []Piece) float64 {
+	var widths []float64
+	for _, q := range list {
+		widths = append(widths, q.MinFeretMM)
+	}
+	slices.Sort(widths)
+	return widths[len(widths)/2]
 }
 
 // places tells where the first few pieces lie.

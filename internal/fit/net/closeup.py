@@ -43,7 +43,7 @@ def load(bases):
     return torch.from_numpy(np.concatenate(pix)), torch.from_numpy(np.concatenate(rows))
 
 
-def planes(pix, side):
+def planes(pix):
     """What the network is shown, 0..1 still: red, green, blue, cover."""
     return pix[..., [2, 1, 0, 3]].permute(0, 3, 1, 2).float() / 255
 
@@ -81,7 +81,7 @@ def repainted(x, gen):
 
 
 def seen(pix, side, gen):
-    x, side = turned(planes(pix, side), side, gen)
+    x, side = turned(planes(pix), side, gen)
     x = repainted(x, gen)
     return shown(torch.cat([colour(255 * x[:, :3], gen), x[:, 3:]], 1), side)
 
@@ -107,7 +107,7 @@ def report(net, pix, rows, device):
     z = []
     with torch.no_grad():
         for p, s in zip(pix.split(1024), rows[:, 3].split(1024)):
-            z.append(net(shown(planes(p.to(device), None), s.to(device)))[:, :, 0, 0].float())
+            z.append(net(shown(planes(p.to(device)), s.to(device)))[:, :, 0, 0].float())
     z, cls, off = torch.cat(z), rows[:, 1].long().to(device), rows[:, 4:4 + len(TRIED)].to(device)
     said = z[:, :4].argmax(1)
     print("loss of the names %.4f, kernel against stover right %.4f" % (
