@@ -98,3 +98,12 @@ func TestCloseUpsStandAlone(t *testing.T) {
 		t.Errorf("nothing to look at: %v, %v", said, err)
 	}
 }
+
+// The names add the close-up's log odds from where the features hold them.
+func TestCloseUpsPlaceAmongFeatures(t *testing.T) {
+	for k, want := range []string{"close-up whole", "close-up broken", "close-up stover"} {
+		if got := featureNames[CloseUpAt+k]; k >= CloseUpOdds || got != want {
+			t.Errorf("feature %d is %q, want %q", CloseUpAt+k, got, want)
+		}
+	}
+}

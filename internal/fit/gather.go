@@ -1,11 +1,7 @@
 package main
 
 import (
-	"log"
-	"path/filepath"
-
 	"gristmark/internal/fit/gather"
-	"gristmark/internal/scene"
 	"gristmark/vision"
 )
 
@@ -28,31 +24,7 @@ func gatherAll(dir string) ([]example, int, error) {
 }
 
 func examplesOf(file string, id int) ([]example, error) {
-	s, err := gather.Open(file)
-	if s == nil || err != nil {
-		return nil, err
-	}
-	defer s.Photo.Close()
-	opt := vision.DefaultOptions()
-	opt.KeepAll = true
-	a, err := s.Look(opt)
-	if err != nil {
-		return nil, err
-	}
-	out := pair(a, s.Truth, id)
-	log.Printf("%s: %d found, %d true, %d paired %s", filepath.Base(file), len(a.Particles), len(s.Truth.Things), len(out), a.Problem)
-	return out, nil
-}
-
-// pair names what each find truly is.
-func pair(a *vision.Analysis, t scene.Truth, id int) []example {
-	var out []example
-	for _, q := range gather.Pair(a, t) {
-		e := example{scene: id, x: a.Features[q.Find], class: q.ClassOf(), area: a.Particles[q.Find].AreaMM2}
-		if q.Thing != nil && q.Thing.KeptShare != nil {
-			e.kept = *q.Thing.KeptShare
-		}
-		out = append(out, e)
-	}
-	return out
+	return gather.Named(file, func(q gather.Pairing, a *vision.Analysis, _ *gather.Opened) example {
+		return example{scene: id, x: a.Features[q.Find], class: q.ClassOf(), kept: q.Kept(), area: a.Particles[q.Find].AreaMM2}
+	})
 }

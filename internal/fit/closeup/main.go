@@ -15,7 +15,6 @@ import (
 	"log"
 	"math"
 	"os"
-	"path/filepath"
 
 	"gristmark/internal/fit/gather"
 	"gristmark/vision"
@@ -53,40 +52,21 @@ func run(dir, out string) error {
 }
 
 func examplesOf(file string, id int) ([]example, error) {
-	s, err := gather.Open(file)
-	if s == nil || err != nil {
-		return nil, err
-	}
-	defer s.Photo.Close()
-	opt := vision.DefaultOptions()
-	opt.KeepAll = true
-	a, err := s.Look(opt)
-	if err != nil {
-		return nil, err
-	}
-	var out []example
-	for _, q := range gather.Pair(a, s.Truth) {
+	return gather.Named(file, func(q gather.Pairing, a *vision.Analysis, s *gather.Opened) example {
 		c := a.CloseUps[q.Find]
-		out = append(out, example{c.Pix, rowOf(id, q, c.SideMM, a, s)})
-	}
-	log.Printf("%s: %d found, %d taken", filepath.Base(file), len(a.Particles), len(out))
-	return out, nil
+		return example{c.Pix, rowOf(id, q, c.SideMM, a, s)}
+	})
 }
 
 func rowOf(scene int, q gather.Pairing, sideMM float64, a *vision.Analysis, s *gather.Opened) []float32 {
-	kept, areas := 0.0, gather.Areas{}
+	var areas gather.Areas
 	for k := range areas {
 		areas[k] = math.NaN()
 	}
-	if g := q.Thing; g != nil {
-		if g.KeptShare != nil {
-			kept = *g.KeptShare
-		}
-		if g.HiddenShare == 0 && !g.CutByEdge {
-			areas = gather.AreasOf(a.Particles[q.Find], g, s)
-		}
+	if g := q.Thing; g != nil && g.HiddenShare == 0 && !g.CutByEdge {
+		areas = gather.AreasOf(a.Particles[q.Find], g, s)
 	}
-	row := []float32{float32(scene), float32(q.ClassOf()), float32(kept), float32(sideMM)}
+	row := []float32{float32(scene), float32(q.ClassOf()), float32(q.Kept()), float32(sideMM)}
 	for _, v := range append(areas[:], a.Features[q.Find]...) {
 		row = append(row, float32(v))
 	}

@@ -17,7 +17,7 @@ import torch
 import torch.nn.functional as F
 
 from model import CloseUp
-from train import colour
+from train import colour, settle
 
 SEED = 20261
 PX = 48
@@ -155,23 +155,15 @@ def main(out, seconds, *bases):
             if step % 500 == 0:
                 print("step %d loss %.4f at %.0f s" % (step, loss.item(), time.time() - began), flush=True)
     print("steps", step)
-    settle(mean.module, fitted, side, gen, device)
+    settle(mean.module, (some(fitted, side, gen, device) for _ in range(100)))
     report(mean.module, pix[held], rows[held], device)
     np.savez(out, **{k: v.float().cpu().numpy() for k, v in mean.module.state_dict().items()})
     print("in %.0f s" % (time.time() - began), flush=True)
 
 
-def settle(net, pix, side, gen, device):
-    """Batch norms of the mean weights: counted anew."""
-    for m in net.modules():
-        if isinstance(m, torch.nn.BatchNorm2d):
-            m.reset_running_stats()
-            m.momentum = None
-    net.train()
-    with torch.no_grad():
-        for _ in range(100):
-            at = torch.randint(len(pix), (min(BATCH, len(pix)),), generator=gen).to(device)
-            net(seen(pix[at], side[at], gen))
+def some(pix, side, gen, device):
+    at = torch.randint(len(pix), (min(BATCH, len(pix)),), generator=gen).to(device)
+    return seen(pix[at], side[at], gen)
 
 
 if __name__ == "__main__":

@@ -197,21 +197,21 @@ def main(folder, out, seconds, start=None):
         if step % 250 == 0:
             print("step %d loss %.4f at %.0f s" % (step, loss.item(), time.time() - began), flush=True)
     print("steps", step)
-    settle(mean.module, fitted, gen, device)
+    settle(mean.module, (crops(fitted, gen, device)[0].to(memory_format=torch.channels_last) - 0.5 for _ in range(150)))
     report(mean.module, held, device)
     np.savez(out, **{k: v.float().cpu().numpy() for k, v in mean.module.state_dict().items()})
 
 
-def settle(net, scenes, gen, device):
-    """Batch norms of the mean weights: counted anew."""
+def settle(net, inputs):
+    """Batch norms of the mean weights: counted anew over the inputs."""
     for m in net.modules():
         if isinstance(m, torch.nn.BatchNorm2d):
             m.reset_running_stats()
             m.momentum = None
     net.train()
     with torch.no_grad():
-        for _ in range(150):
-            net(crops(scenes, gen, device)[0].to(memory_format=torch.channels_last) - 0.5)
+        for x in inputs:
+            net(x)
 
 
 def report(net, held, device):
