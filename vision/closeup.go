@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"gocv.io/x/gocv"
+	"gonum.org/v1/gonum/floats"
 
 	"gristmark/internal/result"
 	"gristmark/vision/shape"
@@ -28,14 +29,17 @@ const (
 	leastCloseMM  = 5
 	mostCloseMM   = 18
 	closeUpPlanes = 5
-	closeUpSaid   = 5 // numbers that the network says of each
 	closeUpBatch  = 8 // close-ups that the network is shown at a time; more take memory and save no time
 	fineMask      = 4 // the outline is drawn so many times as fine
 )
 
+// CloseUpSaid is how many numbers the network says of each: log odds of whole kernel, broken kernel, stover and foreign matter, and the log of the
+// height above the tray, mm.
+const CloseUpSaid = 5
+
 // closeLook is what is made of a close-up: log odds of whole kernel, broken kernel and stover, less their mean, and the log of the height above
 // the tray, mm.
-type closeLook [closeUpSaid - 1]float64
+type closeLook [CloseUpSaid - 1]float64
 
 // CloseUp is a piece seen from near.
 type CloseUp struct {
@@ -119,9 +123,9 @@ func lookClose(all []CloseUp) ([]closeLook, error) {
 		for i := range batch {
 			batch[i].fill(planes[i*one : (i+1)*one])
 		}
-		err := forward(net, in, closeUpBatch*closeUpSaid, func(said []float32) {
+		err := forward(net, in, closeUpBatch*CloseUpSaid, func(said []float32) {
 			for i := range batch {
-				out = append(out, lookOf(said[i*closeUpSaid:]))
+				out = append(out, lookOf(said[i*CloseUpSaid:(i+1)*CloseUpSaid]))
 			}
 		})
 		if err != nil {
@@ -131,21 +135,27 @@ func lookClose(all []CloseUp) ([]closeLook, error) {
 	return out, nil
 }
 
-// surestClose is how far from their middle the log odds of a close-up go at most: a piece unlike any that was fitted on is not named for certain.
+// surestClose is how far the log probabilities of a close-up go down at most: a piece unlike any that was fitted on is not named for certain.
 const surestClose = 8
 
-// lookOf centres the log odds, of which only differences tell. The fourth, of foreign matter, is left aside: it knows the stones and drops that
-// were drawn, and takes real grains of another crop, coins, and what the photo's edge cuts for such.
-func lookOf(said []float32) (l closeLook) {
-	mean, most := float64(said[0]+said[1]+said[2])/3, 0.0
-	for k := range 3 {
-		l[k] = float64(said[k]) - mean
-		most = math.Max(most, math.Abs(l[k]))
+func lookOf(said []float32) closeLook {
+	var v [CloseUpSaid]float64
+	for k := range v {
+		v[k] = float64(said[k])
 	}
-	for k := range 3 {
-		l[k] *= math.Min(1, surestClose/math.Max(most, 1e-9))
+	return CloseUpFeatures(v[:])
+}
+
+// CloseUpFeatures are the features that come of the CloseUpSaid numbers that the network says: the log probabilities of whole kernel, broken kernel and
+// stover if the piece is one of them, at least -surestClose, and the log of the height. So what is surely a broken kernel, if of the crop at all, is no
+// likelier to be of the crop. The network's word on that is left aside: it knows the stones and drops that were drawn, and takes real grains
+// of another crop, coins, and what the photo's edge cuts for such.
+func CloseUpFeatures(said []float64) (l [CloseUpSaid - 1]float64) {
+	all := floats.LogSumExp(said[:CloseUpOdds])
+	for k := range CloseUpOdds {
+		l[k] = math.Max(said[k]-all, -surestClose)
 	}
-	l[3] = float64(said[4])
+	l[CloseUpOdds] = said[CloseUpSaid-1]
 	return l
 }
 

@@ -86,16 +86,32 @@ func TestCloseUpsStandAlone(t *testing.T) {
 			if math.Abs(v-together[i][k]) > 1e-4 {
 				t.Errorf("close-up %d: %v alone, %v among others", i, alone[0], together[i])
 			}
-			if k < 3 {
-				sum += v
+			if k < CloseUpOdds {
+				sum += math.Exp(v)
 			}
 		}
-		if math.Abs(sum) > 1e-4 {
-			t.Errorf("the log odds of close-up %d add up to %g, not 0", i, sum)
+		if most := CloseUpOdds * math.Exp(-surestClose); sum < 1-1e-6 || sum > 1+most {
+			t.Errorf("the probabilities of close-up %d add up to %g, not 1", i, sum)
 		}
 	}
 	if said, err := lookClose(nil); err != nil || said != nil {
 		t.Errorf("nothing to look at: %v, %v", said, err)
+	}
+}
+
+// What is said of the crop's three classes is their log probabilities, none less than -surestClose; the word on foreign matter does not count.
+func TestCloseUpFeatures(t *testing.T) {
+	for _, c := range []struct{ said, want []float64 }{
+		{[]float64{1, 1, 1, 50, 0.7}, []float64{-math.Log(3), -math.Log(3), -math.Log(3), 0.7}},
+		{[]float64{20, 0, -3, -50, -1}, []float64{0, -surestClose, -surestClose, -1}},
+		{[]float64{math.Log(3), math.Log(1), -30, 0, 0}, []float64{math.Log(0.75), math.Log(0.25), -surestClose, 0}},
+	} {
+		got := CloseUpFeatures(c.said)
+		for k, want := range c.want {
+			if math.Abs(got[k]-want) > 1e-6 {
+				t.Errorf("of %v: %v, want %v", c.said, got, c.want)
+			}
+		}
 	}
 }
 

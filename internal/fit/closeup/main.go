@@ -1,15 +1,12 @@
 // Command closeup takes the close-ups of what is found in rendered scenes, for internal/fit/net/closeup.py to fit the network on.
 //
-//	internal/fit/own.sh build/render build/near 960000001 8 50000 300
+//	internal/fit/own.sh build/render build/near 980000001 22 80000 520
 //	go run ./internal/fit/closeup --scenes build/near --out build/closeup
 //
-// It writes OUT.pix, the close-ups' bytes one after the other, and OUT.f32, little-endian rows of 32-bit numbers: scene, class (0 whole kernel,
-// 1 broken, 2 stover, 3 nothing of the crop), share of its own outline that a kernel keeps, length of the close-up's sides, mm, the error of the log of its
-// area at each of gather.TriedMM (not a number where the truth cannot tell), and the features that the names go by.
+// It writes OUT.pix, the close-ups' bytes one after the other, and OUT.f32, their rows: see package rows.
 package main
 
 import (
-	"encoding/binary"
 	"errors"
 	"flag"
 	"log"
@@ -17,6 +14,7 @@ import (
 	"os"
 
 	"gristmark/internal/fit/gather"
+	"gristmark/internal/fit/rows"
 	"gristmark/vision"
 )
 
@@ -32,7 +30,7 @@ func main() {
 // example is a close-up and its row.
 type example struct {
 	pix []uint8
-	row []float32
+	row rows.Row
 }
 
 func run(dir, out string) error {
@@ -40,35 +38,28 @@ func run(dir, out string) error {
 	if err != nil {
 		return err
 	}
-	pix, rows := []byte{}, []byte{}
+	var pix, found []byte
 	for _, e := range all {
-		pix = append(pix, e.pix...)
-		for _, v := range e.row {
-			rows = binary.LittleEndian.AppendUint32(rows, math.Float32bits(v))
-		}
+		pix, found = append(pix, e.pix...), e.row.Append(found)
 	}
 	log.Printf("%d scenes, %d close-ups", n, len(all))
-	return errors.Join(os.WriteFile(out+".pix", pix, 0o644), os.WriteFile(out+".f32", rows, 0o644))
+	return errors.Join(os.WriteFile(out+".pix", pix, 0o644), os.WriteFile(out+".f32", found, 0o644))
 }
 
 func examplesOf(file string, id int) ([]example, error) {
 	return gather.Named(file, func(q gather.Pairing, a *vision.Analysis, s *gather.Opened) example {
 		c := a.CloseUps[q.Find]
-		return example{c.Pix, rowOf(id, q, c.SideMM, a, s)}
+		return example{c.Pix, rows.Row{Scene: id, Class: q.ClassOf(), Kept: q.Kept(), SideMM: c.SideMM, Off: areasOf(q, a, s), X: a.Features[q.Find]}}
 	})
 }
 
-func rowOf(scene int, q gather.Pairing, sideMM float64, a *vision.Analysis, s *gather.Opened) []float32 {
-	var areas gather.Areas
-	for k := range areas {
-		areas[k] = math.NaN()
-	}
+// areasOf is by how much a find's area is off; not numbers where it is no whole thing in full view.
+func areasOf(q gather.Pairing, a *vision.Analysis, s *gather.Opened) (off gather.Areas) {
 	if g := q.Thing; g != nil && g.HiddenShare == 0 && !g.CutByEdge {
-		areas = gather.AreasOf(a.Particles[q.Find], g, s)
+		return gather.AreasOf(a.Particles[q.Find], g, s)
 	}
-	row := []float32{float32(scene), float32(q.ClassOf()), float32(q.Kept()), float32(sideMM)}
-	for _, v := range append(areas[:], a.Features[q.Find]...) {
-		row = append(row, float32(v))
+	for k := range off {
+		off[k] = math.NaN()
 	}
-	return row
+	return off
 }

@@ -1,7 +1,7 @@
 // Command edges fits the model by which package vision puts outlines on their edges, on rendered scenes.
 //
-//	go run ./internal/scene/render --all --seeds tuning --count 5 --out build/tuning
-//	go run ./internal/fit/edges --scenes build/tuning --out vision/edges.json
+//	internal/fit/own.sh build/render build/edges 980000001 22 0 0
+//	go run ./internal/fit/edges --from build/edges --out vision/edges.json
 //
 // It looks across the outlines that are found in each scene, holds their points against the true outlines, fits a perceptron on three
 // quarters of the scenes and prints how far off the rest are before and after.
@@ -19,8 +19,8 @@ import (
 func main() {
 	regress.Program[example]{
 		Name: "edges", What: "points", Features: vision.EdgeFeatureNames(), Stream: 11,
-		Settings: regress.Settings{Hidden: 24, Epochs: 12, Batch: 512, Rate: 0.004},
-		Of:       examplesOf, Scene: func(e example) int { return e.scene }, Fit: fit, Report: report,
+		Settings: regress.Settings{Hidden: 32, Epochs: 12, Batch: 512, Rate: 0.004},
+		From:     "build/edges", Gather: gatherAll, Scene: func(e example) int { return e.scene }, Fit: fit, Report: report,
 	}.Main()
 }
 

@@ -17,8 +17,9 @@ type Program[T any] struct {
 	Features []string
 	Settings Settings // unless the command line gives others
 	Stream   uint64   // of random numbers, each program its own
+	From     string   // where examples come from, unless the command line tells
 
-	Of     func(file string, scene int) ([]T, error) // examples of a scene, see gather.Scenes
+	Gather func(from string) (all []T, scenes int, err error)
 	Scene  func(T) int
 	Fit    func(train []T, s Settings, g *rand.Rand) *Perceptron
 	Report func(n *Perceptron, rest []T)
@@ -26,19 +27,19 @@ type Program[T any] struct {
 
 // Main runs the program as a command.
 func (p Program[T]) Main() {
-	scenes := flag.String("scenes", "build/tuning", "folder of rendered scenes with truth")
+	from := flag.String("from", p.From, "rendered scenes with truth, or what was found in them")
 	out := flag.String("out", "vision/"+p.Name+".json", "where the model goes")
 	seed := flag.Uint64("seed", 1, "of the starting weights and the order")
 	flag.IntVar(&p.Settings.Hidden, "hidden", p.Settings.Hidden, "hidden units")
 	flag.IntVar(&p.Settings.Epochs, "epochs", p.Settings.Epochs, "passes over the "+p.What)
 	flag.Parse()
-	if err := p.run(*scenes, *out, *seed); err != nil {
+	if err := p.run(*from, *out, *seed); err != nil {
 		log.Fatal(p.Name, ": ", err)
 	}
 }
 
-func (p Program[T]) run(dir, out string, seed uint64) error {
-	examples, n, err := gather.Scenes(dir, p.Of)
+func (p Program[T]) run(from, out string, seed uint64) error {
+	examples, n, err := p.Gather(from)
 	if err != nil {
 		return err
 	}

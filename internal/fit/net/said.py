@@ -1,0 +1,33 @@
+"""Has networks of close-ups tell of the scenes that they were not fitted on.
+
+    python3 internal/fit/net/said.py build/closeup 0/3 build/part-0.npz 1/3 build/part-1.npz 2/3 build/part-2.npz
+
+It writes build/closeup.said: little-endian rows of five 32-bit numbers, one for each close-up in the order of build/closeup.f32. So the programs that fit
+names and heights learn how far a network is to be believed on scenes that it does not know, on as many scenes as there are.
+"""
+import sys
+
+import numpy as np
+import torch
+
+from closeup import held_back, load, tell
+from model import CloseUp
+
+
+def main(base, *parts):
+    device = "cuda" if torch.cuda.is_available() else "cpu"
+    pix, rows = load([base])
+    said = torch.full((len(rows), 5), float("nan"))
+    for which, file in zip(parts[::2], parts[1::2]):
+        stored = np.load(file)
+        net = CloseUp()
+        net.load_state_dict({k: torch.from_numpy(np.asarray(stored[k])) for k in stored.files})
+        mine = held_back(rows[:, 0], which)
+        said[mine] = tell(net.to(device), pix[mine], rows[mine, 3], device)
+    if torch.isnan(said).any():
+        sys.exit("some scenes are held back by none of the parts")
+    said.numpy().astype("<f4").tofile(base + ".said")
+
+
+if __name__ == "__main__":
+    main(*sys.argv[1:])
