@@ -3,7 +3,7 @@
 //	go run ./internal/fit --found build/closeup --out vision/model.json
 //
 // It reads what internal/fit/closeup found in rendered scenes and what internal/fit/net/said.py made of the close-ups, fits perceptrons
-// on three quarters of the scenes and their heat on the rest, and prints how the rest is named.
+// on three quarters of the scenes and their heat on the rest, prints how the rest is named, and fits once more on all, with that heat.
 package main
 
 import (
@@ -36,11 +36,15 @@ func run(found, out string, nets, hidden, epochs int, seed uint64) error {
 	}
 	train, rest := gather.Apart(examples, func(e example) int { return e.scene })
 	log.Printf("%d scenes, %d pieces to fit, %d to check", n, len(train), len(rest))
-	net := together(descent.Several(nets, seed, func(seed uint64) *perceptron {
-		return fit(train, hidden, epochs, rand.New(rand.NewPCG(seed, 7)))
-	}))
-	net.heat = bestHeat(net, rest)
-	m := net.model(fmt.Sprintf("on %d rendered tuning scenes, %d pieces, seeds from %d, %d times %d hidden units, %d passes", n, len(train), seed, nets, hidden, epochs))
-	report(net, rest)
-	return descent.Write(out, m)
+	several := func(train []example) *perceptron {
+		return together(descent.Several(nets, seed, func(seed uint64) *perceptron {
+			return fit(train, hidden, epochs, rand.New(rand.NewPCG(seed, 7)))
+		}))
+	}
+	checked := several(train)
+	checked.heat = bestHeat(checked, rest)
+	report(checked, rest)
+	net := several(examples)
+	net.heat = checked.heat
+	return descent.Write(out, net.model(fmt.Sprintf("on %d rendered tuning scenes, %d pieces, seeds from %d, %d times %d hidden units, %d passes", n, len(examples), seed, nets, hidden, epochs)))
 }
