@@ -31,7 +31,7 @@ var (
 	rendered = map[string][]byte{}
 )
 
-// cmdRender draws a tray photo: render [-seed N] [-sheet card|none] [-blur PX] [-show kernels|pieces|unbroken]
+// cmdRender draws a tray photo: render [-seed N] [-sheet card|none] [-blur PX] [-show kernels|pieces|unbroken|nicked]
 // [-orient N] [-turn DEG] FILE. The ending, jpg, png or tif, picks the format; -turn is a second shot of the same
 // spread, from another side and a little further off.
 func cmdRender(ts *testscript.TestScript, neg bool, args []string) {
@@ -58,6 +58,8 @@ func cmdRender(ts *testscript.TestScript, neg bool, args []string) {
 		s.Place.Kernels = scene.Range{0, 0}
 	case "unbroken":
 		s.Place.Pieces, s.Place.GapMM, s.Lot.WholeShare, s.Lot.NickShare = scene.Range{0, 0}, 2, 1, 0
+	case "nicked": // nobody can tell of many whether they pass for whole
+		s.Lot.WholeShare, s.Lot.NickShare = 0, 0.8
 	}
 	path := ts.MkAbs(set.Arg(0))
 	data, err := renderOnce(s, *seed, filepath.Ext(path), *orient, *turn, fmt.Sprint(args[:len(args)-1], filepath.Ext(path)))
