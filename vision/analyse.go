@@ -56,6 +56,10 @@ func Analyse(p *Photo, plane Plane, opt Options) (*Analysis, error) {
 		return nil, err
 	}
 	name(drafts, model, opt)
+	if err := lookAgain(drafts); err != nil {
+		return nil, err
+	}
+	name(drafts, model, opt)
 	if !opt.KeepAll {
 		kept, alien, doubted := keepCrop(drafts)
 		drafts, a.Notes = kept, append(a.Notes, foreignNotes(alien, doubted)...)

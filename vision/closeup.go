@@ -37,9 +37,11 @@ const (
 // height above the tray, mm.
 const CloseUpSaid = 5
 
-// closeLook is what is made of a close-up: log odds of whole kernel, broken kernel and stover, less their mean, and the log of the height above
-// the tray, mm.
-type closeLook [CloseUpSaid - 1]float64
+// closeLook is what the network says of a close-up, closeUpFigures what becomes of it among the features: see CloseUpFeatures.
+type (
+	closeLook      [CloseUpSaid]float64
+	closeUpFigures [CloseUpSaid - 1]float64
+)
 
 // CloseUp is a piece seen from near.
 type CloseUp struct {
@@ -96,9 +98,14 @@ func seeClose(drafts []draft, p *Photo, plane Plane) error {
 		return err
 	}
 	for i := range drafts {
-		drafts[i].inside.closeUp = said[i]
+		drafts[i].hear(said[i])
 	}
 	return nil
+}
+
+// hear takes over what the network says of the draft's close-up.
+func (d *draft) hear(said closeLook) {
+	d.said, d.inside.closeUp = said, CloseUpFeatures(said[:])
 }
 
 // lookClose asks the network what each close-up shows.
@@ -135,22 +142,21 @@ func lookClose(all []CloseUp) ([]closeLook, error) {
 	return out, nil
 }
 
+func lookOf(said []float32) (l closeLook) {
+	for k := range l {
+		l[k] = float64(said[k])
+	}
+	return l
+}
+
 // surestClose is how far the log probabilities of a close-up go down at most: a piece unlike any that was fitted on is not named for certain.
 const surestClose = 8
-
-func lookOf(said []float32) closeLook {
-	var v [CloseUpSaid]float64
-	for k := range v {
-		v[k] = float64(said[k])
-	}
-	return CloseUpFeatures(v[:])
-}
 
 // CloseUpFeatures are the features that come of the CloseUpSaid numbers that the network says: the log probabilities of whole kernel, broken kernel and
 // stover if the piece is one of them, at least -surestClose, and the log of the height. So what is surely a broken kernel, if of the crop at all, is no
 // likelier to be of the crop. The network's word on that is left aside: it knows the stones and drops that were drawn, and takes real grains
 // of another crop, coins, and what the photo's edge cuts for such.
-func CloseUpFeatures(said []float64) (l [CloseUpSaid - 1]float64) {
+func CloseUpFeatures(said []float64) (l closeUpFigures) {
 	all := floats.LogSumExp(said[:CloseUpOdds])
 	for k := range CloseUpOdds {
 		l[k] = math.Max(said[k]-all, -surestClose)

@@ -114,7 +114,7 @@ type colours struct {
 	netKernel, netWhole, netPiece, netContact float64 // means of what the network says
 	fieldDepth, edgeShare                     float64 // log of the distance to the edge of the field, mm; share of the outline on it
 	contrast                                  float64 // upper quartile, standard deviations of the bare tray
-	closeUp                                   closeLook
+	closeUp                                   closeUpFigures
 }
 
 func (c *colours) list() []float64 {

@@ -9,7 +9,7 @@ import (
 	"sync"
 )
 
-// CloseUpAt is the place among the features of the first of the log odds that the close-up gives, of the first CloseUpOdds classes.
+// CloseUpAt is the place among the features of the first of the log probabilities that the close-up gives, of the first CloseUpOdds classes.
 const (
 	CloseUpAt   = 43
 	CloseUpOdds = 3
@@ -24,7 +24,7 @@ type Model struct {
 	SD       []float64   `json:"sd"`       // > 0
 	Hidden   [][]float64 `json:"hidden"`   // a row a unit: weights, then bias
 	Output   [][]float64 `json:"output"`   // a row a class: weights, then bias
-	CloseUp  float64     `json:"close_up"` // how much the close-up's log odds count
+	CloseUp  float64     `json:"close_up"` // how much the close-up's log probabilities count
 	Prior    [4]float64  `json:"prior"`    // shares of the classes in the fitting set
 	Heat     float64     `json:"heat"`     // log odds are divided by it, > 0
 	Fitted   string      `json:"fitted"`   // how, in words

@@ -15,6 +15,7 @@ type draft struct {
 	seenMM   []result.XY // outline as the photo shows it, on the tray plane
 	figure   figure      // of seenMM
 	closeUp  CloseUp
+	said     closeLook // of the close-up
 	inside   colours
 	onDark   float64 // share of its surroundings that is too dark for the tray
 	blob     int     // index of the blob it is a part of

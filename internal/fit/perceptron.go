@@ -13,7 +13,7 @@ type perceptron struct {
 	in, hidden int
 	mean, sd   []float64
 	w1, w2     []float64
-	closeUp    float64 // weight of the close-up's log odds, to which the outputs are added
+	closeUp    float64 // weight of the close-up's log probabilities, to which the outputs are added
 	heat       float64
 	prior      [4]float64
 }
