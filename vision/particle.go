@@ -84,6 +84,7 @@ func nameAgainst(drafts []draft, m *Model, k Kernel, opt Options) {
 		if opt.Show != ShowKernels {
 			ps[i] = tooLarge(ps[i], d.figure.area/k.AreaMM2())
 		}
+		ps[i] = tooSlender(ps[i], ratio(d.figure.long, d.figure.slim))
 	}
 	remix(ps, to)
 	for i := range drafts {
@@ -104,23 +105,6 @@ func (d *draft) call(p odds4, k Kernel) {
 		share := math.Min(1, d.figure.area/k.AreaMM2())
 		d.KernelShare = &share
 	}
-}
-
-// Kernels of one crop differ by a good tenth in area; what is much larger is none, whatever it looks like.
-const (
-	largeFrom  = 1.45 // times the unbroken kernel's area
-	largeSteep = 5.0  // decay of the odds per kernel's area beyond
-)
-
-// tooLarge lowers the odds of kernel for a piece of share times the unbroken kernel's area.
-func tooLarge(p odds4, share float64) odds4 {
-	f := math.Exp(-largeSteep * math.Max(0, share-largeFrom))
-	p[0], p[1] = p[0]*f, p[1]*f
-	sum := p[0] + p[1] + p[2] + p[3]
-	for i := range p {
-		p[i] /= math.Max(sum, 1e-12)
-	}
-	return p
 }
 
 // sureAt is the probability from which a class is named.
