@@ -92,20 +92,19 @@ func WriteUnsure(w io.Writer, photos []result.Photo) error {
 	c.Write([]string{photoColumn, idColumn, classColumn, "x_px", "y_px", "length_mm", "width_mm", "guess", "probability"})
 	number := func(v float64, decimals int) string { return strconv.FormatFloat(v, 'f', decimals, 64) }
 	eachUnsure(photos, func(p result.Photo, q result.Particle) {
-		guess, probability := likeliest(q)
 		c.Write([]string{p.File, strconv.Itoa(q.ID), "", number(q.AtPx[0], 0), number(q.AtPx[1], 0),
-			number(q.LengthMM, 1), number(q.WidthMM, 1), string(guess), number(probability, 2)})
+			number(q.LengthMM, 1), number(q.WidthMM, 1), string(likeliest(q)), number(q.Probability, 2)})
 	})
 	c.Flush()
 	return c.Error()
 }
 
-func likeliest(q result.Particle) (result.Class, float64) {
+func likeliest(q result.Particle) result.Class {
 	switch {
 	case q.PWhole >= q.PBroken && q.PWhole >= q.PStover:
-		return result.WholeKernel, q.PWhole
+		return result.WholeKernel
 	case q.PBroken >= q.PStover:
-		return result.BrokenKernel, q.PBroken
+		return result.BrokenKernel
 	}
-	return result.Stover, q.PStover
+	return result.Stover
 }

@@ -21,7 +21,7 @@ func (c Class) IsKernel() bool { return c == WholeKernel || c == BrokenKernel }
 type Particle struct {
 	ID          int     `json:"id"`
 	Class       Class   `json:"class"`
-	Probability float64 `json:"probability"` // of the named class, 0..1
+	Probability float64 `json:"probability"` // of the named class, 0..1; what the piece lacks of being one of the crop's at all is taken off
 	AtPx        XY      `json:"at_px"`       // centroid of the area as the photo shows it
 
 	// Lengths and areas are of the outline seen from straight above, on the scale of the tray plane.
@@ -34,7 +34,7 @@ type Particle struct {
 	OutlinePx   []XY     `json:"outline_px,omitempty"`
 
 	// Beyond the contract.
-	PWhole       float64 `json:"p_whole"`  // probability of whole kernel; the three sum to 1
+	PWhole       float64 `json:"p_whole"`  // probability of whole kernel, if of the crop; the three sum to 1
 	PBroken      float64 `json:"p_broken"` // of broken kernel
 	PStover      float64 `json:"p_stover"` // of stover
 	MaxFeretMM   float64 `json:"max_feret_mm"`
