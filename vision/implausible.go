@@ -28,9 +28,5 @@ func tooSlender(p odds4, aspect float64) odds4 {
 // hardlyKernel lowers the odds of kernel by a factor.
 func hardlyKernel(p odds4, f float64) odds4 {
 	p[0], p[1] = p[0]*f, p[1]*f
-	sum := p[0] + p[1] + p[2] + p[3]
-	for i := range p {
-		p[i] /= math.Max(sum, 1e-12)
-	}
-	return p
+	return normalised(p)
 }

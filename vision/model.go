@@ -24,7 +24,6 @@ type Model struct {
 	SD       []float64   `json:"sd"`       // > 0
 	Hidden   [][]float64 `json:"hidden"`   // a row a unit: weights, then bias
 	Output   [][]float64 `json:"output"`   // a row a class: weights, then bias
-	CloseUp  float64     `json:"close_up"` // how much the close-up's log probabilities count
 	Prior    [4]float64  `json:"prior"`    // shares of the classes in the fitting set
 	Heat     float64     `json:"heat"`     // log odds are divided by it, > 0
 	Fitted   string      `json:"fitted"`   // how, in words
@@ -62,13 +61,17 @@ func (m *Model) Probabilities(f []float64) [4]float64 {
 	h := hiddenUnits(m.Hidden, standardised(f, m.Mean, m.SD))
 	var odds odds4
 	for k, w := range m.Output {
-		odds[k] = affine(w, h)
-		if k < CloseUpOdds {
-			odds[k] += m.CloseUp * f[CloseUpAt+k]
-		}
-		odds[k] /= m.Heat
+		odds[k] = (affine(w, h) + CloseUpAdds(f, k)) / m.Heat
 	}
 	return softmax(odds)
+}
+
+// CloseUpAdds is what the close-up adds to the log odds of the class k of a part with features f: nothing to those of foreign matter.
+func CloseUpAdds(f []float64, k int) float64 {
+	if k >= CloseUpOdds {
+		return 0
+	}
+	return f[CloseUpAt+k]
 }
 
 // standardised are features by their mean and standard deviation over a fitting set, within bound.
@@ -129,13 +132,17 @@ func usual(show Show) odds4 {
 
 // shift moves probabilities from the fitting set's prior to another.
 func (m *Model) shift(p, to odds4) odds4 {
-	var sum float64
 	for k := range p {
 		p[k] *= to[k] / math.Max(m.Prior[k], 0.01)
-		sum += p[k]
 	}
+	return normalised(p)
+}
+
+// normalised makes the four add up to 1.
+func normalised(p odds4) odds4 {
+	sum := p[0] + p[1] + p[2] + p[3]
 	for k := range p {
-		p[k] /= sum
+		p[k] /= math.Max(sum, 1e-12)
 	}
 	return p
 }

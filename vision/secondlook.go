@@ -1,12 +1,17 @@
 package vision
 
-import "slices"
+import (
+	"image"
+	"slices"
+
+	"github.com/disintegration/imaging"
+)
 
 // doubtBelow is the probability of its class below which a piece is looked at again: about one in sixteen.
 const doubtBelow = 0.9
 
 // mirrors are the ways in which a close-up is turned over for another look: left and right, up and down, both.
-var mirrors = [...][2]bool{{true, false}, {false, true}, {true, true}}
+var mirrors = [...]func(image.Image) *image.NRGBA{imaging.FlipH, imaging.FlipV, imaging.Rotate180}
 
 // lookAgain has the network look at the mirror images of those close-ups whose pieces are in doubt after the first look, and takes the mean of what
 // it says: a piece is the same either way round, but the network errs a little otherwise each time. On 223 scenes that no model saw, the names' logarithmic
@@ -18,7 +23,7 @@ func lookAgain(drafts []draft) error {
 		if d := &drafts[i]; d.Probability < doubtBelow && d.pForeign < doubtBelow {
 			doubtful = append(doubtful, d)
 			for _, m := range mirrors {
-				views = append(views, d.closeUp.mirrored(m[0], m[1]))
+				views = append(views, d.closeUp.mirrored(m))
 			}
 		}
 	}
@@ -42,21 +47,8 @@ func mean(looks []closeLook) (m closeLook) {
 	return m
 }
 
-// mirrored is the close-up with left and right changed over, up and down, or both.
-func (c *CloseUp) mirrored(across, down bool) CloseUp {
-	out := CloseUp{Pix: make([]uint8, len(c.Pix)), SideMM: c.SideMM}
-	for y := range closeUpPx {
-		for x := range closeUpPx {
-			fx, fy := x, y
-			if across {
-				fx = closeUpPx - 1 - x
-			}
-			if down {
-				fy = closeUpPx - 1 - y
-			}
-			from, to := 4*(fy*closeUpPx+fx), 4*(y*closeUpPx+x)
-			copy(out.Pix[to:to+4], c.Pix[from:from+4])
-		}
-	}
-	return out
+// mirrored is the close-up turned over.
+func (c *CloseUp) mirrored(over func(image.Image) *image.NRGBA) CloseUp {
+	const side = closeUpPx
+	return CloseUp{over(&image.NRGBA{Pix: c.Pix, Stride: 4 * side, Rect: image.Rect(0, 0, side, side)}).Pix, c.SideMM}
 }

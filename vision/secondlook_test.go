@@ -1,8 +1,11 @@
 package vision
 
 import (
+	"image"
 	"math"
 	"testing"
+
+	"github.com/disintegration/imaging"
 
 	"gristmark/internal/result"
 )
@@ -15,14 +18,14 @@ func TestMirrored(t *testing.T) {
 		c.Pix[at(5, 11)+k] = uint8(10 + k)
 	}
 	const last = closeUpPx - 1
-	for _, m := range []struct {
-		across, down bool
-		x, y         int
-	}{{false, false, 5, 11}, {true, false, last - 5, 11}, {false, true, 5, last - 11}, {true, true, last - 5, last - 11}} {
-		got := c.mirrored(m.across, m.down)
+	for i, m := range []struct {
+		over func(image.Image) *image.NRGBA
+		x, y int
+	}{{imaging.Clone, 5, 11}, {mirrors[0], last - 5, 11}, {mirrors[1], 5, last - 11}, {mirrors[2], last - 5, last - 11}} {
+		got := c.mirrored(m.over)
 		for k := range 4 {
 			if got.Pix[at(m.x, m.y)+k] != uint8(10+k) {
-				t.Errorf("%v, %v: value %d is not at %d, %d", m.across, m.down, k, m.x, m.y)
+				t.Errorf("way %d: value %d is not at %d, %d", i, k, m.x, m.y)
 			}
 		}
 		if got.SideMM != 7 {
@@ -56,7 +59,7 @@ func TestLookAgain(t *testing.T) {
 		want := before[i].said
 		if i != 1 && i != 4 {
 			c := before[i].closeUp
-			four, err := lookClose([]CloseUp{c, c.mirrored(true, false), c.mirrored(false, true), c.mirrored(true, true)})
+			four, err := lookClose([]CloseUp{c, c.mirrored(imaging.FlipH), c.mirrored(imaging.FlipV), c.mirrored(imaging.Rotate180)})
 			if err != nil {
 				t.Fatal(err)
 			}

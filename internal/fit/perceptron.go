@@ -13,7 +13,6 @@ type perceptron struct {
 	in, hidden int
 	mean, sd   []float64
 	w1, w2     []float64
-	closeUp    float64 // weight of the close-up's log probabilities, to which the outputs are added
 	heat       float64
 	prior      [4]float64
 }
@@ -41,7 +40,7 @@ func fit(train []example, hidden, epochs int, g *rand.Rand) *perceptron {
 
 func newPerceptron(train []example, hidden int, g *rand.Rand) *perceptron {
 	in := len(vision.FeatureNames())
-	n := &perceptron{in: in, hidden: hidden, closeUp: 1, heat: 1, mean: make([]float64, in), sd: make([]float64, in)}
+	n := &perceptron{in: in, hidden: hidden, heat: 1, mean: make([]float64, in), sd: make([]float64, in)}
 	for _, e := range train {
 		n.prior[e.class] += 1 / float64(len(train))
 		for k, v := range e.x {
@@ -84,17 +83,9 @@ func (n *perceptron) forward(x []float64, z, h []float64) (odds [4]float64) {
 		for u, v := range h {
 			s += w[u] * v
 		}
-		odds[c] = s + n.said(x, c)
+		odds[c] = s + vision.CloseUpAdds(x, c)
 	}
 	return odds
-}
-
-// said is what the close-up says of the class c, weighted.
-func (n *perceptron) said(x []float64, c int) float64 {
-	if c >= vision.CloseUpOdds {
-		return 0
-	}
-	return n.closeUp * x[vision.CloseUpAt+c]
 }
 
 // jitter of the features, standard deviations: the model does not lean on the exact value of any one.
@@ -109,7 +100,7 @@ func (n *perceptron) gradient(e *example, g1, g2 []float64, g *rand.Rand) {
 	}
 	odds := n.forward(x, z, h)
 	for c := range odds {
-		odds[c] += n.said(e.x, c) - n.said(x, c) // it stands as it is
+		odds[c] += vision.CloseUpAdds(e.x, c) - vision.CloseUpAdds(x, c) // it stands as it is
 	}
 	p := softmax(odds, 1)
 	back := make([]float64, n.hidden)
@@ -148,7 +139,7 @@ func softmax(o [4]float64, heat float64) (p [4]float64) {
 }
 
 func (n *perceptron) model(how string) vision.Model {
-	m := vision.Model{Features: vision.FeatureNames(), Mean: descent.Round(n.mean), SD: descent.Round(n.sd), CloseUp: n.closeUp, Prior: n.prior, Heat: n.heat, Fitted: how}
+	m := vision.Model{Features: vision.FeatureNames(), Mean: descent.Round(n.mean), SD: descent.Round(n.sd), Prior: n.prior, Heat: n.heat, Fitted: how}
 	for u := range n.hidden {
 		m.Hidden = append(m.Hidden, descent.Round(n.w1[u*(n.in+1):(u+1)*(n.in+1)]))
 	}

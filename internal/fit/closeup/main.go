@@ -12,6 +12,7 @@ import (
 	"log"
 	"math"
 	"os"
+	"path/filepath"
 
 	"gristmark/internal/fit/gather"
 	"gristmark/internal/fit/rows"
@@ -46,11 +47,24 @@ func run(dir, out string) error {
 	return errors.Join(os.WriteFile(out+".pix", pix, 0o644), os.WriteFile(out+".f32", found, 0o644))
 }
 
-func examplesOf(file string, id int) ([]example, error) {
-	return gather.Named(file, func(q gather.Pairing, a *vision.Analysis, s *gather.Opened) example {
+func examplesOf(file string, id int) (out []example, err error) {
+	s, err := gather.Open(file)
+	if s == nil || err != nil {
+		return nil, err
+	}
+	defer s.Photo.Close()
+	opt := vision.DefaultOptions()
+	opt.KeepAll = true
+	a, err := s.Look(opt)
+	if err != nil {
+		return nil, err
+	}
+	for _, q := range gather.Pair(a, s.Truth) {
 		c := a.CloseUps[q.Find]
-		return example{c.Pix, rows.Row{Scene: id, Class: q.ClassOf(), Kept: q.Kept(), SideMM: c.SideMM, Off: areasOf(q, a, s), X: a.Features[q.Find]}}
-	})
+		out = append(out, example{c.Pix, rows.Row{Scene: id, Class: q.ClassOf(), Kept: q.Kept(), SideMM: c.SideMM, Off: areasOf(q, a, s), X: a.Features[q.Find]}})
+	}
+	log.Printf("%s: %d found, %d true, %d paired %s", filepath.Base(file), len(a.Particles), len(s.Truth.Things), len(out), a.Problem)
+	return out, nil
 }
 
 // areasOf is by how much a find's area is off; not numbers where it is no whole thing in full view.

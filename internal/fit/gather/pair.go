@@ -1,9 +1,6 @@
 package gather
 
 import (
-	"log"
-	"path/filepath"
-
 	"gristmark/internal/result"
 	"gristmark/internal/scene"
 	"gristmark/vision"
@@ -14,26 +11,6 @@ import (
 type Pairing struct {
 	Find  int          // index of the particle
 	Thing *scene.Thing // nil: nothing of the crop
-}
-
-// Named gives what of tells of each find of a truth file's scene that is named, whatever it was taken for.
-func Named[T any](file string, of func(q Pairing, a *vision.Analysis, s *Opened) T) (out []T, err error) {
-	s, err := Open(file)
-	if s == nil || err != nil {
-		return nil, err
-	}
-	defer s.Photo.Close()
-	opt := vision.DefaultOptions()
-	opt.KeepAll = true
-	a, err := s.Look(opt)
-	if err != nil {
-		return nil, err
-	}
-	for _, q := range Pair(a, s.Truth) {
-		out = append(out, of(q, a, s))
-	}
-	log.Printf("%s: %d found, %d true, %d paired %s", filepath.Base(file), len(a.Particles), len(s.Truth.Things), len(out), a.Problem)
-	return out, nil
 }
 
 // Kept is the share of its own outline that a kernel keeps; 0 for what is none.

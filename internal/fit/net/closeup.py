@@ -17,14 +17,13 @@ import numpy as np
 import torch
 import torch.nn.functional as F
 
-from model import CloseUp
-from train import colour, settle
+from model import CloseUp, store
+from train import averaged, colour, descend, settle, slow
 
 SEED = 20261
 PX = 48
 BATCH = 512
 RATE = 2.5e-3
-KEEP = 0.999    # of the mean of the weights, each step
 TALL = 8.0      # weight of the error of the log of the area
 HUBER = 0.04    # from where it counts in proportion
 TRIED = [0, 0.15, 0.3, 0.5, 0.8, 1.2, 1.8, 2.6, 3.6, 5, 7, 10, 14]  # gather.TriedMM
@@ -142,7 +141,7 @@ def main(out, seconds, which, *bases):
     cls, off, side = frows[:, 1].long(), frows[:, 4:4 + len(TRIED)], frows[:, 3]
     print("close-ups", len(fitted), "held back", int(held.sum()), flush=True)
     net = CloseUp().to(device)
-    mean = torch.optim.swa_utils.AveragedModel(net, avg_fn=lambda m, p, _: KEEP * m + (1 - KEEP) * p, use_buffers=False)
+    mean = averaged(net)
     opt = torch.optim.AdamW(net.parameters(), lr=RATE, weight_decay=1e-3)
     step, spent = 0, 0.0
     while spent < 1:
@@ -150,22 +149,17 @@ def main(out, seconds, which, *bases):
             spent = (time.time() - began) / float(seconds)
             if len(at) < BATCH or spent >= 1:
                 break
-            for g in opt.param_groups:
-                g["lr"] = RATE * min(1, (step + 1) / 300) * (0.5 + 0.5 * math.cos(math.pi * spent)) + 1e-6
+            slow(opt, RATE, step, spent)
             at = at.to(device)
             loss = loss_of(net(seen(fitted[at], side[at], gen))[:, :, 0, 0], cls[at], off[at])
-            opt.zero_grad(set_to_none=True)
-            loss.backward()
-            torch.nn.utils.clip_grad_norm_(net.parameters(), 1.0)
-            opt.step()
-            mean.update_parameters(net)
+            descend(loss, net, opt, mean)
             step += 1
             if step % 500 == 0:
                 print("step %d loss %.4f at %.0f s" % (step, loss.item(), time.time() - began), flush=True)
     print("steps", step)
     settle(mean.module, (some(fitted, side, gen, device) for _ in range(100)))
     report(tell(mean.module, pix[held], rows[held, 3], device), rows[held])
-    np.savez(out, **{k: v.float().cpu().numpy() for k, v in mean.module.state_dict().items()})
+    store(mean.module, out)
     print("in %.0f s" % (time.time() - began), flush=True)
 
 

@@ -5,11 +5,10 @@ Known to work: PyTorch 1.13 (Debian's python3-torch), opset 11.
 """
 import sys
 
-import numpy as np
 import torch
 from torch import nn
 
-from model import CloseUp, UNet
+from model import CloseUp, UNet, restored
 
 
 def fold(net):
@@ -29,9 +28,7 @@ def main(which, src, dst):
     net, x, free = UNet(), torch.rand(1, 3, 96, 128) - 0.5, {"seen": {2: "h", 3: "w"}, "odds": {2: "h", 3: "w"}}
     if which == "closeup":
         net, x, free = CloseUp(), torch.rand(8, 5, 48, 48) - 0.5, {}
-    stored = np.load(src)
-    net.load_state_dict({k: torch.from_numpy(np.asarray(stored[k])) for k in stored.files})
-    net.eval()
+    restored(net, src).eval()
     with torch.no_grad():
         before = net(x)
         fold(net)

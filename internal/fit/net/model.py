@@ -1,5 +1,6 @@
 """The networks: a U-Net with a stride-2 stem, half a million weights, most of them where the picture is small, and one that looks at
 a piece by itself, a sixth of a million."""
+import numpy as np
 import torch
 from torch import nn
 import torch.nn.functional as F
@@ -54,3 +55,14 @@ class CloseUp(nn.Module):
 
     def forward(self, x):
         return self.out(self.forget(self.pool(self.body(x))))
+
+
+def store(net, file):
+    np.savez(file, **{k: v.float().cpu().numpy() for k, v in net.state_dict().items()})
+
+
+def restored(net, file):
+    """The net with the weights that store wrote."""
+    stored = np.load(file)
+    net.load_state_dict({k: torch.from_numpy(np.asarray(stored[k])) for k in stored.files})
+    return net

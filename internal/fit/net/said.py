@@ -7,11 +7,10 @@ names and heights learn how far a network is to be believed on scenes that it do
 """
 import sys
 
-import numpy as np
 import torch
 
 from closeup import held_back, load, tell
-from model import CloseUp
+from model import CloseUp, restored
 
 
 def main(base, *parts):
@@ -19,11 +18,8 @@ def main(base, *parts):
     pix, rows = load([base])
     said = torch.full((len(rows), 5), float("nan"))
     for which, file in zip(parts[::2], parts[1::2]):
-        stored = np.load(file)
-        net = CloseUp()
-        net.load_state_dict({k: torch.from_numpy(np.asarray(stored[k])) for k in stored.files})
         mine = held_back(rows[:, 0], which)
-        said[mine] = tell(net.to(device), pix[mine], rows[mine, 3], device)
+        said[mine] = tell(restored(CloseUp(), file).to(device), pix[mine], rows[mine, 3], device)
     if torch.isnan(said).any():
         sys.exit("some scenes are held back by none of the parts")
     said.numpy().astype("<f4").tofile(base + ".said")

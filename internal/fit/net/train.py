@@ -5,7 +5,7 @@ Run on a machine with a GPU and PyTorch, over scenes rendered with their masks:
     internal/fit/net/render.sh build/render build/net families 0 22 1600 400
     internal/fit/net/render.sh build/render build/net wild 0 4000 1600 400
     python3 internal/fit/net/train.py build/net build/net.npz SECONDS [START.npz]
-    python3 internal/fit/net/export.py build/net.npz vision/net.onnx
+    python3 internal/fit/net/export.py net build/net.npz vision/net.onnx
 
 vision/net.onnx was fitted three times in a row on one H100, each fit starting from the last one's weights, while more scenes
 were drawn: 305 s on 521 scenes with contact weighed 3, 560 s on 1285, 535 s on 1853 at a rate of 0.0024. 22,200 steps in all.
@@ -25,7 +25,7 @@ import torch
 import torch.nn.functional as F
 from PIL import Image
 
-from model import UNet
+from model import UNet, restored, store
 
 SEED = 20260
 CROP = 384
@@ -173,33 +173,46 @@ def main(folder, out, seconds, start=None):
     print("scenes", len(fitted), "held back", len(held), "loaded in %.0f s" % (time.time() - began), flush=True)
     net = UNet().to(device).to(memory_format=torch.channels_last)
     if start:
-        stored = np.load(start)
-        net.load_state_dict({k: torch.from_numpy(np.asarray(stored[k])) for k in stored.files})
-    mean = torch.optim.swa_utils.AveragedModel(net, avg_fn=lambda m, p, _: KEEP * m + (1 - KEEP) * p, use_buffers=False)
+        restored(net, start)
+    mean = averaged(net)
     print("weights", sum(p.numel() for p in net.parameters()), flush=True)
     opt = torch.optim.AdamW(net.parameters(), lr=RATE, weight_decay=1e-4)
     weight = torch.tensor(WEIGHT, device=device)
     step, until = 0, seconds - (time.time() - began)
     began = time.time()
     while (spent := (time.time() - began) / until) < 1:
-        for g in opt.param_groups:
-            g["lr"] = RATE * min(1, (step + 1) / 300) * (0.5 + 0.5 * math.cos(math.pi * spent)) + 1e-6
+        slow(opt, RATE, step, spent)
         x, y, c = crops(fitted, gen, device)
         with torch.autocast("cuda", dtype=torch.bfloat16):
             z = net(x.to(memory_format=torch.channels_last) - 0.5)
         loss = loss_of(z.float(), y, c, weight)
-        opt.zero_grad(set_to_none=True)
-        loss.backward()
-        torch.nn.utils.clip_grad_norm_(net.parameters(), 1.0)
-        opt.step()
-        mean.update_parameters(net)
+        descend(loss, net, opt, mean)
         step += 1
         if step % 250 == 0:
             print("step %d loss %.4f at %.0f s" % (step, loss.item(), time.time() - began), flush=True)
     print("steps", step)
     settle(mean.module, (crops(fitted, gen, device)[0].to(memory_format=torch.channels_last) - 0.5 for _ in range(150)))
     report(mean.module, held, device)
-    np.savez(out, **{k: v.float().cpu().numpy() for k, v in mean.module.state_dict().items()})
+    store(mean.module, out)
+
+
+def averaged(net):
+    """The mean of the net's weights over the steps, the last ones foremost."""
+    return torch.optim.swa_utils.AveragedModel(net, avg_fn=lambda m, p, _: KEEP * m + (1 - KEEP) * p, use_buffers=False)
+
+
+def slow(opt, rate, step, spent):
+    """The rate of a step: it rises over the first 300 and falls to nothing by a half cosine of the time spent, 0..1."""
+    for g in opt.param_groups:
+        g["lr"] = rate * min(1, (step + 1) / 300) * (0.5 + 0.5 * math.cos(math.pi * spent)) + 1e-6
+
+
+def descend(loss, net, opt, mean):
+    opt.zero_grad(set_to_none=True)
+    loss.backward()
+    torch.nn.utils.clip_grad_norm_(net.parameters(), 1.0)
+    opt.step()
+    mean.update_parameters(net)
 
 
 def settle(net, inputs):
