@@ -102,7 +102,9 @@ type search struct {
 	kept     []int // number of pieces of each blob that were not left out
 	cuts     *CutModel
 	judgeCut func(f []float64, a, b []result.XY) float64
-	edge     []float32 // each cell's distance to the field's edge, cells
+	beyond   beyond
+	reach    []bool    // cells of the field, and beyond
+	edge     []float32 // each cell's distance to the edge of those, cells
 	rises    []float64 // widths of the pieces' edges, work px
 	last     lastLook
 }
@@ -128,7 +130,9 @@ func find(p *Photo, plane Plane, opt Options) (*search, error) {
 	}
 	mmPerCell := cellPx / s.pxPerMM
 	s.field = findField(cells, excluded, near, given, mmPerCell)
-	s.edge = distanceTo(s.field.mask, cells.w, cells.h, false)
+	s.beyond = seeBeyond(&s.field, given, s.work.lab.w, s.work.lab.h, mmPerCell)
+	s.reach = s.beyond.with(s.field.mask)
+	s.edge = distanceTo(s.reach, cells.w, cells.h, false)
 	s.back = modelBackground(&s.field, max(2, int(6/mmPerCell)))
 	s.back.measureNoise(&s.work, &s.field)
 	s.tiles = newTileShades(&s.back)

@@ -52,6 +52,7 @@ func (s *search) foreground() (mask []bool, labels []int32, n int) {
 			}
 		}
 	}
+	s.follow(mask, strong)
 	closeSpecks(mask, w, h)
 	labels, n = s.dropWeak(mask, strong)
 	return mask, labels, n

@@ -7,8 +7,6 @@ import (
 	"math"
 
 	"gocv.io/x/gocv"
-
-	"gristmark/vision/shape"
 )
 
 // netONNX is a small U-Net that tells ground, whole and broken kernel, stover and contact between pieces apart, pixel
@@ -45,9 +43,8 @@ type netMap struct {
 
 // judgePixels runs the network over the field's bounding box of the work image.
 func (s *search) judgePixels() (*netMap, error) {
-	lo, hi := shape.Bounds(s.field.outline)
-	box := image.Rect(int(max(0, lo[0]*cellPx)), int(max(0, lo[1]*cellPx)),
-		min(int(hi[0]*cellPx), s.work.bgr.w), min(int(hi[1]*cellPx), s.work.bgr.h))
+	lo, hi := s.beyond.box(s.field.outline, s.pxPerMM)
+	box := image.Rect(int(lo[0]), int(lo[1]), min(int(hi[0]), s.work.bgr.w), min(int(hi[1]), s.work.bgr.h))
 	if box.Dx() < netStep || box.Dy() < netStep {
 		return nil, errors.New("vision: the field is too small to look at")
 	}

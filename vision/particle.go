@@ -29,7 +29,7 @@ func (s *search) describe(q seen, plane Plane, opt Options) (draft, bool) {
 		return d, false
 	}
 	long := shape.MaxFeret(d.seenMM)
-	if long.Length < opt.PieceMM {
+	if long.Length < opt.PieceMM || !s.beyond.holds(shape.Centroid(q.work)) {
 		return d, false
 	}
 	at := shape.Centroid(q.px)
@@ -53,7 +53,7 @@ func (s *search) atEdge(o []result.XY) bool {
 		}
 		for _, d := range [4]result.XY{{1.6, 0}, {-1.6, 0}, {0, 1.6}, {0, -1.6}} {
 			cx, cy := int(p[0]+d[0])/cellPx, int(p[1]+d[1])/cellPx
-			if cx < s.back.w && cy < s.back.h && !s.field.mask[cy*s.back.w+cx] {
+			if cx < s.back.w && cy < s.back.h && !s.reach[cy*s.back.w+cx] {
 				return true
 			}
 		}

@@ -46,13 +46,36 @@ func (b Body) FromAbove(outlineMM []XY, foot XY, cameraHeightMM, pieceHeightMM f
 	seen := densify(outlineMM, seenStep)
 	out := make([]XY, len(seen))
 	high, deep := b.High*pieceHeightMM, b.Deep*pieceHeightMM
-	sign := math.Copysign(1, Area(seen))
-	for i, p := range seen {
+	for i, n := range outwards(seen) {
+		p := seen[i]
 		way := sub(p, foot)
-		t := unit(sub(ahead(seen, i, 1), ahead(seen, i, -1)))
-		n := XY{sign * t[1], -sign * t[0]}
 		bulge := math.Hypot(deep, high*dot(n, way)/cameraHeightMM) - deep
 		out[i] = sub(sub(p, mul(way, b.Rim*rise)), mul(n, bulge))
+	}
+	return out
+}
+
+// Inset moves an outline, mm, inward by byMM along the normals of its points, outward where that is less than nothing: by much less than its radii of
+// curvature. The result is a new outline, clockwise or not as the given one, with points at least every quarter of a millimetre.
+func Inset(outlineMM []XY, byMM float64) []XY {
+	if len(outlineMM) < 3 {
+		return append([]XY(nil), outlineMM...)
+	}
+	o := densify(outlineMM, seenStep)
+	out := make([]XY, len(o))
+	for i, n := range outwards(o) {
+		out[i] = sub(o[i], mul(n, byMM))
+	}
+	return out
+}
+
+// outwards are the outward normals of an outline's points, over normalOver to either side.
+func outwards(o []XY) []XY {
+	sign := math.Copysign(1, Area(o))
+	out := make([]XY, len(o))
+	for i := range o {
+		t := unit(sub(ahead(o, i, 1), ahead(o, i, -1)))
+		out[i] = XY{sign * t[1], -sign * t[0]}
 	}
 	return out
 }

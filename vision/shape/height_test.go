@@ -162,3 +162,35 @@ func BenchmarkFromAbove(b *testing.B) {
 		WholeBody.FromAbove(o, XY{0, 0}, 400, 4)
 	}
 }
+
+// Moved inward, a circle is a smaller circle, and the sides of a square come nearer to each other; moved outward the other way. Round corners
+// would differ by less than the square of the way.
+func TestInset(t *testing.T) {
+	circle := make([]XY, 400)
+	for i := range circle {
+		s, c := math.Sincos(2 * math.Pi * float64(i) / float64(len(circle)))
+		circle[i] = XY{20 + 5*c, 30 + 5*s}
+	}
+	square := []XY{{0, 0}, {10, 0}, {10, 10}, {0, 10}}
+	for _, by := range []float64{0, 0.05, 0.2, -0.1} {
+		for _, o := range [][]XY{circle, square, reversed(circle), reversed(square)} {
+			want := (10 - 2*by) * (10 - 2*by)
+			if len(o) == len(circle) {
+				want *= math.Pi / 4
+			}
+			got := Inset(o, by)
+			if math.Abs(math.Abs(Area(got))-want) > 1e-3*want+by*by {
+				t.Errorf("%d points moved by %g: %.3f mm², want %.3f", len(o), by, math.Abs(Area(got)), want)
+			}
+			if Area(got)*Area(o) < 0 {
+				t.Errorf("%d points moved by %g run the other way round", len(o), by)
+			}
+			if c, d := Centroid(got), Centroid(o); math.Hypot(c[0]-d[0], c[1]-d[1]) > 1e-3 {
+				t.Errorf("%d points moved by %g: their middle is %v, not %v", len(o), by, c, d)
+			}
+		}
+	}
+	if got := Inset(square[:2], 1); !slices.Equal(got, square[:2]) {
+		t.Errorf("two points become %v", got)
+	}
+}
