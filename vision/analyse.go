@@ -179,7 +179,7 @@ func (s *search) parts(p *Photo) []seen {
 	for i := range s.blobs {
 		for _, q := range sp.bridge(sp.split(s.blobs[i].outline)) {
 			all = append(all, q)
-			out = append(out, seen{work: q.outline, blob: i})
+			out = append(out, seen{work: q.outline, blob: i, crossed: q.crossed})
 		}
 	}
 	for i, px := range edge.refine(all) {
@@ -207,7 +207,8 @@ func (s *search) oracle() func(f []float64, a, b []result.XY) float64 {
 // seen is a part's outline, in work px as found and in photo px as refined.
 type seen struct {
 	work, px []result.XY
-	blob     int // index of the blob it came from
+	blob     int  // index of the blob it came from
+	crossed  bool // see part
 }
 
 func (s *search) fieldPx() []result.XY {

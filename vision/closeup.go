@@ -28,25 +28,30 @@ const (
 	closeUpRoom   = 1.35
 	leastCloseMM  = 5
 	mostCloseMM   = 18
-	closeUpPlanes = 5
+	closeUpPlanes = 7
 	closeUpBatch  = 8 // close-ups that the network is shown at a time; more take memory and save no time
 	fineMask      = 4 // the outline is drawn so many times as fine
 )
 
-// CloseUpSaid is how many numbers the network says of each: log odds of whole kernel, broken kernel, stover and foreign matter, and the log of the
-// height above the tray, mm.
-const CloseUpSaid = 5
+// CloseUpSaid is how many numbers the network says of each: log odds of whole kernel, broken kernel, stover and foreign matter, the log of the height
+// above the tray, mm, and by how many pixels of the close-up the outline lies too far out.
+const (
+	CloseUpSaid = saidOutPx + 1
+	saidTall    = 4
+	saidOutPx   = 5
+)
 
 // closeLook is what the network says of a close-up, closeUpFigures what becomes of it among the features: see CloseUpFeatures.
 type (
 	closeLook      [CloseUpSaid]float64
-	closeUpFigures [CloseUpSaid - 1]float64
+	closeUpFigures [CloseUpOdds + 1]float64
 )
 
 // CloseUp is a piece seen from near.
 type CloseUp struct {
-	Pix    []uint8 // closeUpPx rows of as many pixels: blue, green, red, and how much of it the piece covers
-	SideMM float64 // length of its sides
+	Pix    []uint8   // closeUpPx rows of as many pixels: blue, green, red, and how much of it the piece covers
+	SideMM float64   // length of its sides
+	Lean   result.XY // of the line of sight: how many mm a point of the piece seems moved in the photo for each mm that it stands above the tray
 }
 
 // closeUpOf cuts the surroundings of an outline, photo px, out of the photo. They are moved inside of it where they reach beyond.
@@ -68,6 +73,18 @@ func closeUpOf(photo *labImage, o []result.XY, mmPerPx float64) CloseUp {
 	return c
 }
 
+// leanAt is how the line of sight leans at a px: see CloseUp. It is nothing where the plane does not know the point below the camera.
+func leanAt(plane Plane, px result.XY) result.XY {
+	foot, height, _, ok := plane.Foot()
+	if !ok || height <= 0 {
+		return result.XY{}
+	}
+	at := plane.ToMM(px)
+	raised := plane.ToPx(result.XY{at[0] + (at[0]-foot[0])/height, at[1] + (at[1]-foot[1])/height})
+	mm := plane.MMPerPxAt(px)
+	return result.XY{(raised[0] - px[0]) * mm, (raised[1] - px[1]) * mm}
+}
+
 // coverage is how much of each pixel of a close-up of the box lies inside the outline, in parts of fineMask by fineMask; some more where an outline
 // crosses itself.
 func coverage(o []result.XY, box image.Rectangle) (n [closeUpPx * closeUpPx]uint8) {
@@ -87,11 +104,12 @@ func coverage(o []result.XY, box image.Rectangle) (n [closeUpPx * closeUpPx]uint
 // seeClose takes the close-up of each draft and what the network says of it.
 func seeClose(drafts []draft, p *Photo, plane Plane) error {
 	photo := labImage{p.Width(), p.Height(), p.pixels()}
-	all := make([]CloseUp, len(drafts))
+	all := make([]view, len(drafts))
 	for i := range drafts {
 		d := &drafts[i]
 		d.closeUp = closeUpOf(&photo, d.OutlinePx, plane.MMPerPxAt(d.AtPx))
-		all[i] = d.closeUp
+		d.closeUp.Lean = leanAt(plane, d.AtPx)
+		all[i] = view{CloseUp: &d.closeUp}
 	}
 	said, err := lookClose(all)
 	if err != nil {
@@ -108,8 +126,16 @@ func (d *draft) hear(said closeLook) {
 	d.said, d.inside.closeUp = said, CloseUpFeatures(said[:])
 }
 
-// lookClose asks the network what each close-up shows.
-func lookClose(all []CloseUp) ([]closeLook, error) {
+// view is a close-up as the network is shown it: turned so that the line of sight leans to the right, which shows the sides of all pieces on their right,
+// and beyond that by an angle, rad; or the mirror image of that.
+type view struct {
+	*CloseUp
+	by       float64
+	mirrored bool
+}
+
+// lookClose asks the network what each view shows.
+func lookClose(all []view) ([]closeLook, error) {
 	if len(all) == 0 {
 		return nil, nil
 	}
@@ -127,8 +153,8 @@ func lookClose(all []CloseUp) ([]closeLook, error) {
 	const one = closeUpPlanes * closeUpPx * closeUpPx
 	out := make([]closeLook, 0, len(all))
 	for batch := range slices.Chunk(all, closeUpBatch) {
-		for i := range batch {
-			batch[i].fill(planes[i*one : (i+1)*one])
+		for i, v := range batch {
+			v.fill(planes[i*one : (i+1)*one])
 		}
 		err := forward(net, in, closeUpBatch*CloseUpSaid, func(said []float32) {
 			for i := range batch {
@@ -161,19 +187,37 @@ func CloseUpFeatures(said []float64) (l closeUpFigures) {
 	for k := range CloseUpOdds {
 		l[k] = math.Max(said[k]-all, -surestClose)
 	}
-	l[CloseUpOdds] = said[CloseUpSaid-1]
+	l[CloseUpOdds] = said[saidTall]
 	return l
 }
 
-// fill writes the close-up's planes: red, green, blue, and how much is covered, each less a half, and the log of its side.
-func (c *CloseUp) fill(planes []float32) {
-	const n = closeUpPx * closeUpPx
-	side := float32(math.Log2(c.SideMM / 8))
+// mostOutPx bounds how far what the network says of an outline is followed: with more areas gain nothing, and what it was not fitted on may be anything.
+const mostOutPx = 0.2
+
+// OutMM is by how many mm, of what the network says of a close-up with sides of sideMM, the outline lies too far out; less than nothing where it lies too
+// far in.
+func OutMM(said []float64, sideMM float64) float64 {
+	return math.Max(-mostOutPx, math.Min(mostOutPx, said[saidOutPx])) * sideMM / closeUpPx
+}
+
+// fill writes the view's planes: red, green, blue, and how much is covered, each less a half, the log of its side, and the lean to the right and down.
+func (v *view) fill(planes []float32) {
+	const n, middle = closeUpPx * closeUpPx, (closeUpPx - 1) / 2.0
+	sin, cos := math.Sincos(math.Atan2(v.Lean[1], v.Lean[0]) + v.by)
+	way := [4]float64{cos, sin, -sin, cos}
+	if v.mirrored {
+		way[2], way[3] = sin, -cos
+	}
+	pix := redrawn(v.Pix, closeUpPx, [6]float64{
+		way[0], way[1], middle * (1 - way[0] - way[1]), way[2], way[3], middle * (1 - way[2] - way[3])})
+	flat := [3]float32{float32(math.Log2(v.SideMM / 8)), float32(way[0]*v.Lean[0] + way[1]*v.Lean[1]), float32(way[2]*v.Lean[0] + way[3]*v.Lean[1])}
 	for i := range n {
-		p := c.Pix[4*i : 4*i+4 : 4*i+4]
+		p := pix[4*i : 4*i+4 : 4*i+4]
 		for k, from := range [4]int{2, 1, 0, 3} {
 			planes[k*n+i] = float32(p[from])/255 - 0.5
 		}
-		planes[4*n+i] = side
+		for k, same := range flat {
+			planes[(4+k)*n+i] = same
+		}
 	}
 }

@@ -68,9 +68,10 @@ func TestCloseUpLimits(t *testing.T) {
 // What is said of a close-up does not depend on those that are shown along with it.
 func TestCloseUpsStandAlone(t *testing.T) {
 	photo := grounds(250, 200)
-	var all []CloseUp
+	var all []view
 	for i := range 2*closeUpBatch + 3 {
-		all = append(all, closeUpOf(photo, disc(result.XY{60 + 7*float64(i), 100}, 10+float64(i)), 0.2))
+		c := closeUpOf(photo, disc(result.XY{60 + 7*float64(i), 100}, 10+float64(i)), 0.2)
+		all = append(all, view{CloseUp: &c, by: float64(i)})
 	}
 	together, err := lookClose(all)
 	if err != nil || len(together) != len(all) {
@@ -95,9 +96,9 @@ func TestCloseUpsStandAlone(t *testing.T) {
 // What is said of the crop's three classes is their log probabilities, none less than -surestClose; the word on foreign matter does not count.
 func TestCloseUpFeatures(t *testing.T) {
 	for _, c := range []struct{ said, want []float64 }{
-		{[]float64{1, 1, 1, 50, 0.7}, []float64{-math.Log(3), -math.Log(3), -math.Log(3), 0.7}},
-		{[]float64{20, 0, -3, -50, -1}, []float64{0, -surestClose, -surestClose, -1}},
-		{[]float64{math.Log(3), math.Log(1), -30, 0, 0}, []float64{math.Log(0.75), math.Log(0.25), -surestClose, 0}},
+		{[]float64{1, 1, 1, 50, 0.7, 5}, []float64{-math.Log(3), -math.Log(3), -math.Log(3), 0.7}},
+		{[]float64{20, 0, -3, -50, -1, -5}, []float64{0, -surestClose, -surestClose, -1}},
+		{[]float64{math.Log(3), math.Log(1), -30, 0, 0, 0}, []float64{math.Log(0.75), math.Log(0.25), -surestClose, 0}},
 	} {
 		got := CloseUpFeatures(c.said)
 		for k, want := range c.want {
@@ -105,6 +106,37 @@ func TestCloseUpFeatures(t *testing.T) {
 				t.Errorf("of %v: %v, want %v", c.said, got, c.want)
 			}
 		}
+	}
+}
+
+// An outline is moved by what is said in pixels of the close-up, 48 to a side, by at most mostOutPx.
+func TestOutMM(t *testing.T) {
+	for _, c := range []struct{ px, sideMM, want float64 }{{0, 10, 0}, {0.1, 12, 0.025}, {-0.15, 9.6, -0.03}, {3, 6, mostOutPx / 8}, {-3, 6, -mostOutPx / 8}} {
+		if got := OutMM([]float64{9, 9, 9, 9, 9, c.px}, c.sideMM); math.Abs(got-c.want) > 1e-9 {
+			t.Errorf("%g px of %g mm: %g mm, want %g", c.px, c.sideMM, got, c.want)
+		}
+	}
+}
+
+// above is a level plane under a camera.
+type above struct {
+	level
+	foot     result.XY
+	heightMM float64
+}
+
+func (a above) Foot() (result.XY, float64, float64, bool) { return a.foot, a.heightMM, 0, true }
+
+// The lean is the way from the point below the camera in heights of the camera; none there, and none where the plane does not know it.
+func TestLeanAt(t *testing.T) {
+	p := above{level(0.1), result.XY{50, 40}, 300}
+	for _, c := range []struct{ px, want result.XY }{{result.XY{500, 400}, result.XY{}}, {result.XY{1400, 400}, result.XY{0.3, 0}}, {result.XY{500, 100}, result.XY{0, -0.1}}} {
+		if got := leanAt(p, c.px); dist(got, c.want) > 1e-9 {
+			t.Errorf("at %v: %v, want %v", c.px, got, c.want)
+		}
+	}
+	if got := leanAt(p.level, result.XY{900, 900}); got != (result.XY{}) {
+		t.Errorf("without a camera: %v", got)
 	}
 }
 

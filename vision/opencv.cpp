@@ -34,6 +34,18 @@ int gv_resize_part(const unsigned char *bgr, int w, int h, int x, int y, int pw,
     return -1;
 }
 
+int gv_turn(const unsigned char *bgrc, int side, const double *m, unsigned char *out) try {
+    const cv::Mat from(side, side, CV_8UC4, const_cast<unsigned char *>(bgrc)), way(2, 3, CV_64FC1, const_cast<double *>(m));
+    cv::Mat to(side, side, CV_8UC4, out), cover, turned;
+    cv::warpAffine(from, to, way, to.size(), cv::INTER_LINEAR, cv::BORDER_REFLECT);
+    cv::extractChannel(from, cover, 3);
+    cv::warpAffine(cover, turned, way, to.size(), cv::INTER_LINEAR, cv::BORDER_CONSTANT);
+    cv::insertChannel(turned, to, 3);
+    return 0;
+} catch (const std::exception &) {
+    return -1;
+}
+
 int gv_smooth(unsigned char *bgr, int w, int h, double sigma) try {
     cv::Mat picture = view(bgr, w, h);
     cv::GaussianBlur(picture, picture, cv::Size(), sigma, sigma, cv::BORDER_REPLICATE);

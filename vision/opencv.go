@@ -42,6 +42,13 @@ func (m *labImage) resizedPart(box image.Rectangle, size, full image.Point) labI
 	return out
 }
 
+// redrawn is a square of BGR and cover of which the pixel at x, y comes to m[0] x + m[1] y + m[2], m[3] x + m[4] y + m[5].
+func redrawn(bgrc []uint8, side int, m [6]float64) []uint8 {
+	out := make([]uint8, len(bgrc))
+	must(C.gv_turn(bytesOf(bgrc), C.int(side), (*C.double)(unsafe.Pointer(&m[0])), bytesOf(out)))
+	return out
+}
+
 // smooth blurs the picture in place.
 func (m *labImage) smooth(sigma float64) {
 	must(C.gv_smooth(bytesOf(m.pix), C.int(m.w), C.int(m.h), C.double(sigma)))

@@ -16,6 +16,10 @@ int gv_resize(const unsigned char *bgr, int w, int h, unsigned char *out, int ow
 int gv_resize_part(const unsigned char *bgr, int w, int h, int x, int y, int pw, int ph, unsigned char *out, int ow, int oh,
                    int fw, int fh);
 
+// Draws a square of 8-bit BGR and cover anew: the pixel at x, y comes to m[0] x + m[1] y + m[2], m[3] x + m[4] y + m[5]. Beyond its sides the
+// colours are mirrored, and nothing is covered.
+int gv_turn(const unsigned char *bgrc, int side, const double *m, unsigned char *out);
+
 // Smooths 8-bit BGR in place by a Gaussian.
 int gv_smooth(unsigned char *bgr, int w, int h, double sigma);
 

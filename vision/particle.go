@@ -19,12 +19,13 @@ type draft struct {
 	inside   colours
 	onDark   float64 // share of its surroundings that is too dark for the tray
 	blob     int     // index of the blob it is a part of
+	crossed  bool    // passes over or under another piece
 	pForeign float64 // probability that it is nothing of the crop
 }
 
 // describe measures a part as seen and reads its features; false where it is too small to count.
 func (s *search) describe(q seen, plane Plane, opt Options) (draft, bool) {
-	d := draft{seenMM: toMM(q.px, plane), blob: q.blob}
+	d := draft{seenMM: toMM(q.px, plane), blob: q.blob, crossed: q.crossed}
 	if len(d.seenMM) < 3 || math.Abs(shape.Area(d.seenMM)) < 0.5*opt.PieceMM*opt.PieceMM {
 		return d, false
 	}
@@ -44,7 +45,7 @@ func (s *search) describe(q seen, plane Plane, opt Options) (draft, bool) {
 	return d, true
 }
 
-// atEdge tells whether the outline meets the photo's frame, the field's edge or an excluded part.
+// atEdge tells whether the outline meets the photo's frame, the edge of the field and of what is seen beyond, or an excluded part.
 func (s *search) atEdge(o []result.XY) bool {
 	w, h := s.work.lab.w, s.work.lab.h
 	for _, p := range o {
@@ -141,8 +142,12 @@ func ownKernel(drafts []draft, k Kernel) (Kernel, bool) {
 	return Kernel{k.LengthMM * f, k.WidthMM * f, k.ThicknessMM}, true
 }
 
-// finish corrects the outline for the piece's height and measures it.
+// finish puts the outline where the close-up shows the edge, corrects it for the piece's height, and measures it. Of pieces that cross each other the
+// close-up shows what lies in between, and was not fitted on those of which a part is hidden.
 func (d *draft) finish(plane Plane, heights *HeightModel) {
+	if !d.crossed {
+		d.seenMM = shape.Inset(d.seenMM, OutMM(d.said[:], d.closeUp.SideMM))
+	}
 	o := d.seenMM
 	if foot, height, _, ok := plane.Foot(); ok && height > 0 {
 		o = d.fromAbove(foot, height, heights.HeightMM(d.features))

@@ -1,35 +1,50 @@
 package vision
 
 import (
-	"image"
 	"math"
 	"testing"
-
-	"github.com/disintegration/imaging"
 
 	"gristmark/internal/result"
 )
 
-// Pixels of a close-up change places with those across its middle, all four values of each together.
-func TestMirrored(t *testing.T) {
-	c := CloseUp{Pix: make([]uint8, 4*closeUpPx*closeUpPx), SideMM: 7}
-	at := func(x, y int) int { return 4 * (y*closeUpPx + x) }
-	for k := range 4 {
-		c.Pix[at(5, 11)+k] = uint8(10 + k)
-	}
-	const last = closeUpPx - 1
-	for i, m := range []struct {
-		over func(image.Image) *image.NRGBA
-		x, y int
-	}{{imaging.Clone, 5, 11}, {mirrors[0], last - 5, 11}, {mirrors[1], 5, last - 11}, {mirrors[2], last - 5, last - 11}} {
-		got := c.mirrored(m.over)
-		for k := range 4 {
-			if got.Pix[at(m.x, m.y)+k] != uint8(10+k) {
-				t.Errorf("way %d: value %d is not at %d, %d", i, k, m.x, m.y)
+// A view shows the close-up so that its lean points to the right: a spot off its middle comes to where turning takes it, within the half pixel by which the
+// whole pixels that it fills may lie off, and mirrored to the other side.
+func TestViews(t *testing.T) {
+	const side, middle = closeUpPx, (closeUpPx - 1) / 2.0
+	for _, c := range []struct {
+		lean, spot, want, tilt result.XY
+		by                     float64
+		mirrored               bool
+	}{
+		{result.XY{}, result.XY{10, 5}, result.XY{10, 5}, result.XY{}, 0, false},
+		{result.XY{0.5, 0}, result.XY{10, 5}, result.XY{10, 5}, result.XY{0.5, 0}, 0, false},
+		{result.XY{0, 0.5}, result.XY{10, 5}, result.XY{5, -10}, result.XY{0.5, 0}, 0, false},
+		{result.XY{0, 0.5}, result.XY{10, 5}, result.XY{5, 10}, result.XY{0.5, 0}, 0, true},
+		{result.XY{-0.3, -0.3}, result.XY{-8, -8}, result.XY{8 * math.Sqrt2, 0}, result.XY{0.3 * math.Sqrt2, 0}, 0, false},
+		{result.XY{0.4, 0}, result.XY{10, 0}, result.XY{8.66, -5}, result.XY{0.3464, -0.2}, math.Pi / 6, false},
+		{result.XY{0.4, 0}, result.XY{10, 0}, result.XY{8.66, 5}, result.XY{0.3464, 0.2}, math.Pi / 6, true},
+	} {
+		up := CloseUp{Pix: make([]uint8, 4*side*side), SideMM: 16, Lean: c.lean}
+		for _, d := range [9]result.XY{{-1, -1}, {0, -1}, {1, -1}, {-1, 0}, {0, 0}, {1, 0}, {-1, 1}, {0, 1}, {1, 1}} {
+			x, y := int(math.Round(middle+c.spot[0]+d[0])), int(math.Round(middle+c.spot[1]+d[1]))
+			up.Pix[4*(y*side+x)+2], up.Pix[4*(y*side+x)+3] = 255, 255
+		}
+		planes := make([]float32, closeUpPlanes*side*side)
+		(&view{&up, c.by, c.mirrored}).fill(planes)
+		for _, k := range [2]int{0, 3} {
+			var at result.XY
+			var sum float64
+			for i, v := range planes[k*side*side : (k+1)*side*side] {
+				f := float64(v) + 0.5
+				at[0], at[1], sum = at[0]+f*(float64(i%side)-middle), at[1]+f*(float64(i/side)-middle), sum+f
+			}
+			if at = (result.XY{at[0] / sum, at[1] / sum}); dist(at, c.want) > 0.8 {
+				t.Errorf("lean %v: plane %d has the spot at %.2f, want %.2f", c.lean, k, at, c.want)
 			}
 		}
-		if got.SideMM != 7 {
-			t.Errorf("sides of %g mm", got.SideMM)
+		last := side*side - 1
+		if got := (result.XY{float64(planes[5*side*side+last]), float64(planes[6*side*side])}); dist(got, c.tilt) > 1e-3 || planes[4*side*side] != 1 {
+			t.Errorf("lean %v: shown as %v, want %v; log of the side %v, want 1", c.lean, got, c.tilt, planes[4*side*side])
 		}
 	}
 }
@@ -45,7 +60,7 @@ func TestLookAgain(t *testing.T) {
 	drafts[1].Probability, drafts[4].pForeign = 0.95, 0.99
 	for i := range drafts {
 		d := &drafts[i]
-		first, err := lookClose([]CloseUp{d.closeUp})
+		first, err := lookClose([]view{{CloseUp: &d.closeUp}})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -59,7 +74,7 @@ func TestLookAgain(t *testing.T) {
 		want := before[i].said
 		if i != 1 && i != 4 {
 			c := before[i].closeUp
-			four, err := lookClose([]CloseUp{c, c.mirrored(imaging.FlipH), c.mirrored(imaging.FlipV), c.mirrored(imaging.Rotate180)})
+			four, err := lookClose([]view{{&c, 0, false}, {&c, 0.1, false}, {&c, 0, true}, {&c, -0.1, true}})
 			if err != nil {
 				t.Fatal(err)
 			}

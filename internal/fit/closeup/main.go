@@ -61,19 +61,21 @@ func examplesOf(file string, id int) (out []example, err error) {
 	}
 	for _, q := range gather.Pair(a, s.Truth) {
 		c := a.CloseUps[q.Find]
-		out = append(out, example{c.Pix, rows.Row{Scene: id, Class: q.ClassOf(), Kept: q.Kept(), SideMM: c.SideMM, Off: areasOf(q, a, s), X: a.Features[q.Find]}})
+		row := rows.Row{Scene: id, Class: q.ClassOf(), Kept: q.Kept(), SideMM: c.SideMM, Lean: c.Lean, X: a.Features[q.Find]}
+		row.PerMM, row.Drawn, row.Off = areasOf(q, a, s)
+		out = append(out, example{c.Pix, row})
 	}
 	log.Printf("%s: %d found, %d true, %d paired %s", filepath.Base(file), len(a.Particles), len(s.Truth.Things), len(out), a.Problem)
 	return out, nil
 }
 
-// areasOf is by how much a find's area is off; not numbers where it is no whole thing in full view.
-func areasOf(q gather.Pairing, a *vision.Analysis, s *gather.Opened) (off gather.Areas) {
+// areasOf is what there is to know of a find's area: see rows.Row. Not numbers where it is no whole thing in full view.
+func areasOf(q gather.Pairing, a *vision.Analysis, s *gather.Opened) (perMM, drawn float64, off gather.Areas) {
 	if g := q.Thing; g != nil && g.HiddenShare == 0 && !g.CutByEdge {
 		return gather.AreasOf(a.Particles[q.Find], g, s)
 	}
 	for k := range off {
 		off[k] = math.NaN()
 	}
-	return off
+	return 0, math.NaN(), off
 }

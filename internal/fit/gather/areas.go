@@ -16,14 +16,17 @@ var TriedMM = [...]float64{0, 0.15, 0.3, 0.5, 0.8, 1.2, 1.8, 2.6, 3.6, 5, 7, 10,
 // Areas is by how much the log of a piece's area is too large when it is taken to have each of the heights tried.
 type Areas [len(TriedMM)]float64
 
-// AreasOf is that of a find which is the thing g of the scene.
-func AreasOf(p result.Particle, g *scene.Thing, s *Opened) (off Areas) {
+// AreasOf is that of a find which is the thing g of the scene, by how much the log of the area inside its outline in the photo is too large, and the
+// share by which that area grows for each mm that the outline moves outward.
+func AreasOf(p result.Particle, g *scene.Thing, s *Opened) (perMM, drawn float64, off Areas) {
 	seen := onPlane(p.OutlinePx, s)
+	area := math.Abs(shape.Area(seen))
+	perMM, drawn = shape.Perimeter(seen)/area, math.Log(area/math.Abs(shape.Area(onPlane(g.OutlinePx, s))))
 	for k, t := range TriedMM {
 		o := vision.BodyOf(p).FromAbove(seen, s.Truth.Camera.FootMM, s.Truth.Camera.HeightMM, t)
 		off[k] = math.Log(math.Abs(shape.Area(o)) / g.AreaMM2)
 	}
-	return off
+	return perMM, drawn, off
 }
 
 // At is the error at the height t, mm, and how fast it changes with t.

@@ -22,16 +22,18 @@ from train import averaged, colour, descend, settle, slow
 
 SEED = 20261
 PX = 48
-BATCH = 512
-RATE = 2.5e-3
+BATCH = 1024
+RATE = 3.5e-3
 TALL = 8.0      # weight of the error of the log of the area
 HUBER = 0.04    # from where it counts in proportion
+MOST_OFF = 0.8  # pixels of a close-up
 TRIED = [0, 0.15, 0.3, 0.5, 0.8, 1.2, 1.8, 2.6, 3.6, 5, 7, 10, 14]  # gather.TriedMM
+SIDE, LEAN, PER_MM, DRAWN, OFF = 3, slice(4, 6), 6, 7, slice(8, 21)  # places in a row
 NAMES = ["whole", "broken", "stover", "foreign"]
 
 
 def load(bases):
-    """Close-ups (bytes, n x 48 x 48 x 4), scene, class, side in mm and errors of the area at the heights tried."""
+    """Close-ups (bytes, n x 48 x 48 x 4) and their rows: see package rows."""
     pix, rows, first = [], [], 0
     for base in bases:
         p = np.fromfile(base + ".pix", np.uint8).reshape(-1, PX, PX, 4)
@@ -48,31 +50,41 @@ def planes(pix):
     return pix[..., [2, 1, 0, 3]].permute(0, 3, 1, 2).float() / 255
 
 
-def shown(x, side):
-    plane = torch.log2(side / 8)[:, None, None, None].expand(-1, 1, PX, PX)
-    return torch.cat([x - 0.5, plane], 1)
+def shown(x, side, lean):
+    flat = torch.cat([torch.log2(side / 8)[:, None], lean], 1)
+    return torch.cat([x - 0.5, flat[:, :, None, None].expand(-1, -1, PX, PX)], 1)
 
 
-def turned(x, side, gen):
-    """Mirrored, turned, a little nearer or farther and off the middle."""
-    n, d = len(x), x.device
-    r = torch.rand(n, 6, generator=gen).to(d)
-    a = 2 * math.pi * r[:, 0]
-    zoom = torch.exp(0.25 * (r[:, 1] - 0.5))
-    flip = torch.where(r[:, 2] < 0.5, 1.0, -1.0)
-    c, s = torch.cos(a) * zoom, torch.sin(a) * zoom
-    move = 0.12 * (r[:, 3:5] - 0.5)
-    theta = torch.stack([torch.stack([c * flip, -s, move[:, 0]], 1), torch.stack([s * flip, c, move[:, 1]], 1)], 1)
-    grid = F.affine_grid(theta, list(x.shape), align_corners=False)
+def turned(x, lean, by, zoom, flip, move):
+    """Turned so that the line of sight leans to the right, and beyond that by an angle; then nearer or farther, mirrored and off the middle. And the lean
+    in what comes of it."""
+    a = torch.atan2(lean[:, 1], lean[:, 0]) + by
+    c, s = torch.cos(a), torch.sin(a)
+    way = torch.stack([torch.stack([c, -s * flip], 1), torch.stack([s, c * flip], 1)], 1)
+    grid = F.affine_grid(torch.cat([way * zoom[:, None, None], move[:, :, None]], 2), list(x.shape), align_corners=False)
     inside = F.grid_sample(x[:, 3:], grid, padding_mode="zeros", align_corners=False)
     rgb = F.grid_sample(x[:, :3], grid, padding_mode="reflection", align_corners=False)
-    return torch.cat([rgb, inside], 1), side * zoom
+    return torch.cat([rgb, inside], 1), (way.transpose(1, 2) @ lean[:, :, None])[:, :, 0]
+
+
+def otherwise(x, lean, gen):
+    """Turned as a view is, and a little otherwise each time; and by how much nearer or farther."""
+    r = torch.rand(len(x), 5, generator=gen, device=x.device)
+    zoom = torch.exp(0.25 * (r[:, 1] - 0.5))
+    flip = torch.where(r[:, 2] < 0.5, -1.0, 1.0)
+    return *turned(x, lean, 0.3 * (r[:, 0] - 0.5), zoom, flip, 0.12 * (r[:, 3:5] - 0.5)), zoom
+
+
+def straight(x, lean):
+    """Turned as a view is."""
+    none = torch.zeros(len(x), 2, device=x.device)
+    return turned(x, lean, none[:, 0], 1 + none[:, 0], 1 + none[:, 0], none)
 
 
 def repainted(x, gen):
     """Another tray under some pieces."""
     n, d = len(x), x.device
-    r = torch.rand(n, 8, generator=gen).to(d)
+    r = torch.rand(n, 8, generator=gen, device=d)
     col = lambda v: v[:, :, None, None]
     ground = (1 - F.avg_pool2d(x[:, 3:], 3, 1, 1)) * (r[:, 0] < 0.3)[:, None, None, None]
     rgb = x[:, :3]
@@ -80,10 +92,12 @@ def repainted(x, gen):
     return torch.cat([rgb + ground * (other - rgb), x[:, 3:]], 1)
 
 
-def seen(pix, side, gen):
-    x, side = turned(planes(pix), side, gen)
+def seen(pix, rows, gen):
+    """What the network is shown for close-ups, and the sides of that, mm."""
+    x, lean, zoom = otherwise(planes(pix), rows[:, LEAN], gen)
+    side = rows[:, SIDE] * zoom
     x = repainted(x, gen)
-    return shown(torch.cat([colour(255 * x[:, :3], gen), x[:, 3:]], 1), side)
+    return shown(torch.cat([colour(255 * x[:, :3], gen), x[:, 3:]], 1), side, lean), side
 
 
 def area_error(y, off):
@@ -95,33 +109,46 @@ def area_error(y, off):
     return lo + (t - tried[k]) * (hi - lo) / (tried[k + 1] - tried[k])
 
 
-def loss_of(z, cls, off):
-    names = F.cross_entropy(z[:, :4], cls, label_smoothing=0.01)
-    told = torch.isfinite(off[:, 0])
-    err = area_error(z[:, 4], torch.nan_to_num(off)) * told
-    return names + TALL * F.huber_loss(err, torch.zeros_like(err), delta=HUBER) / HUBER
+def drawn(z, rows, side):
+    """By how much the log of the area inside the outline is too large, as the network says."""
+    return z[:, 5].clamp(-MOST_OFF, MOST_OFF) * side / PX * rows[:, PER_MM]
 
 
-def tell(net, pix, side, device):
-    """What the network says of close-ups, n x 5."""
+def loss_of(z, rows, side):
+    names = F.cross_entropy(z[:, :4], rows[:, 1].long(), label_smoothing=0.01)
+    told = torch.isfinite(rows[:, DRAWN])
+    own = drawn(z, rows, side)
+    off = lambda err: F.huber_loss(err * told, torch.zeros_like(err), delta=HUBER) / HUBER
+    area = off(area_error(z[:, 4], torch.nan_to_num(rows[:, OFF])) - own)
+    return names + TALL * (area + off(torch.nan_to_num(rows[:, DRAWN]) - own))
+
+
+def tell(net, pix, rows, device):
+    """What the network says of close-ups, n x 6."""
+
+    def one(p, r):
+        x, lean = straight(planes(p), r[:, LEAN])
+        return net(shown(x, r[:, SIDE], lean))[:, :, 0, 0].float().cpu()
+
     net.eval()
     with torch.no_grad():
-        return torch.cat([net(shown(planes(p.to(device)), s.to(device)))[:, :, 0, 0].float().cpu() for p, s in zip(pix.split(1024), side.split(1024))])
+        return torch.cat([one(p.to(device), r.to(device)) for p, r in zip(pix.split(1024), rows.split(1024))])
 
 
 def report(z, rows):
-    cls, off = rows[:, 1].long(), rows[:, 4:4 + len(TRIED)]
+    cls = rows[:, 1].long()
     said = z[:, :4].argmax(1)
     print("loss of the names %.4f, kernel against stover right %.4f" % (
         F.cross_entropy(z[:, :4], cls).item(), ((said < 2) == (cls < 2))[(cls < 3) & (said < 3)].float().mean().item()))
     print("true, named " + " ".join("%8s" % n for n in NAMES))
     for k, name in enumerate(NAMES):
         print("%-11s" % name, " ".join("%8d" % int(((cls == k) & (said == j)).sum()) for j in range(4)))
-    told = torch.isfinite(off[:, 0])
-    for kernel in (True, False):
-        err = area_error(z[:, 4], off)[told & ((cls < 2) == kernel)].abs()
-        if len(err):
-            print("area of", "kernels" if kernel else "stover", "off by %.2f %% in the middle, %.2f %% at 90 %%" % (100 * err.median(), 100 * err.quantile(0.9)), flush=True)
+    own = drawn(z, rows, rows[:, SIDE])
+    for what, err in ("outline", rows[:, DRAWN]), ("  less what is said", rows[:, DRAWN] - own), ("area", area_error(z[:, 4], rows[:, OFF]) - own):
+        for name, kind in ("kernels", cls < 2), ("stover", cls == 2):
+            e = err[kind & torch.isfinite(err)].abs()
+            if len(e):
+                print("%-20s %s off by %.2f %% in the middle, %.2f %% at 90 %%" % (what, name, 100 * e.median(), 100 * e.quantile(0.9)), flush=True)
 
 
 def held_back(scene, which):
@@ -133,39 +160,38 @@ def held_back(scene, which):
 def main(out, seconds, which, *bases):
     device = "cuda" if torch.cuda.is_available() else "cpu"
     torch.manual_seed(SEED)
-    gen = torch.Generator().manual_seed(SEED)
+    gen = torch.Generator(device).manual_seed(SEED)
     began = time.time()
     pix, rows = load(bases)
     held = held_back(rows[:, 0], which)
     fitted, frows = pix[~held].to(device), rows[~held].to(device)
-    cls, off, side = frows[:, 1].long(), frows[:, 4:4 + len(TRIED)], frows[:, 3]
     print("close-ups", len(fitted), "held back", int(held.sum()), flush=True)
     net = CloseUp().to(device)
     mean = averaged(net)
     opt = torch.optim.AdamW(net.parameters(), lr=RATE, weight_decay=1e-3)
     step, spent = 0, 0.0
     while spent < 1:
-        for at in torch.randperm(len(fitted), generator=gen).split(BATCH):
+        for at in torch.randperm(len(fitted), generator=gen, device=device).split(BATCH):
             spent = (time.time() - began) / float(seconds)
             if len(at) < BATCH or spent >= 1:
                 break
             slow(opt, RATE, step, spent)
-            at = at.to(device)
-            loss = loss_of(net(seen(fitted[at], side[at], gen))[:, :, 0, 0], cls[at], off[at])
+            x, side = seen(fitted[at], frows[at], gen)
+            loss = loss_of(net(x)[:, :, 0, 0], frows[at], side)
             descend(loss, net, opt, mean)
             step += 1
             if step % 500 == 0:
                 print("step %d loss %.4f at %.0f s" % (step, loss.item(), time.time() - began), flush=True)
     print("steps", step)
-    settle(mean.module, (some(fitted, side, gen, device) for _ in range(100)))
-    report(tell(mean.module, pix[held], rows[held, 3], device), rows[held])
+    settle(mean.module, (some(fitted, frows, gen, device) for _ in range(100)))
+    report(tell(mean.module, pix[held], rows[held], device), rows[held])
     store(mean.module, out)
     print("in %.0f s" % (time.time() - began), flush=True)
 
 
-def some(pix, side, gen, device):
-    at = torch.randint(len(pix), (min(BATCH, len(pix)),), generator=gen).to(device)
-    return seen(pix[at], side[at], gen)
+def some(pix, rows, gen, device):
+    at = torch.randint(len(pix), (min(BATCH, len(pix)),), generator=gen, device=device)
+    return seen(pix[at], rows[at], gen)[0]
 
 
 if __name__ == "__main__":

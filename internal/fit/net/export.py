@@ -27,7 +27,7 @@ def fold(net):
 def main(which, src, dst):
     net, x, free = UNet(), torch.rand(1, 3, 96, 128) - 0.5, {"seen": {2: "h", 3: "w"}, "odds": {2: "h", 3: "w"}}
     if which == "closeup":
-        net, x, free = CloseUp(), torch.rand(8, 5, 48, 48) - 0.5, {}
+        net, x, free = CloseUp(), torch.rand(8, 7, 48, 48) - 0.5, {}
     restored(net, src).eval()
     with torch.no_grad():
         before = net(x)

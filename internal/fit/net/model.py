@@ -43,15 +43,16 @@ class UNet(nn.Module):
 
 
 class CloseUp(nn.Module):
-    """A close-up of 48 x 48 pixels (RGB and what the piece covers, less 0.5, and the log of its side) to log odds of whole kernel, broken
-    kernel, stover and foreign matter, and the log of the piece's height above the tray, mm."""
+    """A close-up of 48 x 48 pixels (RGB and what the piece covers, less 0.5, the log of its side and how the line of sight leans, to the right and
+    down) to log odds of whole kernel, broken kernel, stover and foreign matter, the log of the piece's height above the tray, mm, and by how many
+    pixels of the close-up its outline lies too far out."""
 
     def __init__(self):
         super().__init__()
-        self.body = nn.Sequential(block(5, 24, 2), block(24, 32), block(32, 48, 2), block(48, 64), block(64, 96, 2), block(96, 96))
+        self.body = nn.Sequential(block(7, 24, 2), block(24, 32), block(32, 48, 2), block(48, 64), block(64, 96, 2), block(96, 96))
         self.pool = nn.AdaptiveAvgPool2d(1)
         self.forget = nn.Dropout(0.2)
-        self.out = nn.Conv2d(96, 5, 1)
+        self.out = nn.Conv2d(96, 6, 1)
 
     def forward(self, x):
         return self.out(self.forget(self.pool(self.body(x))))

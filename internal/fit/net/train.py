@@ -136,21 +136,21 @@ def repaint(x, y, gen):
 def colour(x, gen):
     """Other cameras: exposure, white balance, contrast, saturation, hue, blur, noise."""
     d, n = x.device, len(x)
-    r = torch.rand(n, 10, generator=gen).to(d)
+    r = torch.rand(n, 10, generator=gen, device=gen.device).to(d)
     col = lambda v: v[:, None, None, None]
     white = 2 ** ((r[:, 1:4] - 0.5) * torch.tensor([0.45, 0.15, 0.45], device=d))
     x = (x / 255).clamp(0, 1) ** 2.2 * col(2 ** (1.4 * (r[:, 0] - 0.5))) * white[:, :, None, None]
     x = x.clamp(1e-4, 1) ** col(1 / (2.2 * (0.8 + 0.4 * r[:, 4])))
     grey = x.mean(1, keepdim=True)
     x = grey + (x - grey) * col(0.6 + 0.8 * r[:, 5])
-    x = torch.where(col(r[:, 6] < 0.06), x[:, torch.randperm(3, generator=gen)], x)
+    x = torch.where(col(r[:, 6] < 0.06), x[:, torch.randperm(3, generator=gen, device=gen.device)], x)
     sigma = torch.where(r[:, 7] < 0.3, 0.3 + 1.0 * r[:, 8], torch.full_like(r[:, 8], 0.05))
     k = torch.exp(-torch.arange(-4, 5, device=d) ** 2 / (2 * sigma[:, None] ** 2))
-    k = (k / k.sum(1, keepdim=True)).repeat_interleave(3, 0)[:, None]  # a kernel for each channel of each crop
+    k = k / k.sum(1, keepdim=True)
     size = x.shape[-1]
-    flat = x.reshape(1, 3 * n, size, size)
-    flat = F.conv2d(flat, k[..., None], padding=(4, 0), groups=3 * n)
-    x = F.conv2d(flat, k[:, :, None], padding=(0, 4), groups=3 * n).reshape(n, 3, size, size)
+    for pad, way in ((0, 0, 4, 4), 2), ((4, 4, 0, 0), 3):
+        wide = F.pad(x, pad)
+        x = sum(col(k[:, i]) * wide.narrow(way, i, size) for i in range(9))
     x = x + torch.randn(x.shape, device=d) * col(0.06 * r[:, 9] ** 3)
     return x.clamp(0, 1)
 

@@ -3,14 +3,13 @@ package rows
 
 import (
 	"encoding/binary"
-	"errors"
 	"fmt"
-	"io/fs"
 	"math"
 	"os"
 	"slices"
 
 	"gristmark/internal/fit/gather"
+	"gristmark/internal/result"
 	"gristmark/vision"
 )
 
@@ -20,7 +19,10 @@ type Row struct {
 	Class  int          // 0 whole kernel, 1 broken, 2 stover, 3 nothing of the crop
 	Kept   float64      // share of its own outline that a kernel keeps, else 0
 	SideMM float64      // of its close-up
-	Off    gather.Areas // not numbers where the truth cannot tell
+	Lean   result.XY    // of the line of sight
+	PerMM  float64      // share by which the area grows for each mm that its outline moves outward
+	Drawn  float64      // by how much the log of the area inside the outline is too large, of that which the photo truly shows
+	Off    gather.Areas // not numbers where the truth cannot tell, as Drawn
 	X      []float64    // features, as vision.FeatureNames has them
 }
 
@@ -29,20 +31,20 @@ func (r *Row) Told() bool { return !math.IsNaN(r.Off[0]) }
 
 // Places in a row of the file.
 const (
-	areasAt    = 4
+	areasAt    = 8
 	featuresAt = areasAt + len(gather.TriedMM)
 )
 
 // Append adds the row to a file's bytes: little-endian numbers of 32 bits.
 func (r *Row) Append(b []byte) []byte {
-	for _, v := range slices.Concat([]float64{float64(r.Scene), float64(r.Class), r.Kept, r.SideMM}, r.Off[:], r.X) {
+	for _, v := range slices.Concat([]float64{float64(r.Scene), float64(r.Class), r.Kept, r.SideMM, r.Lean[0], r.Lean[1], r.PerMM, r.Drawn}, r.Off[:], r.X) {
 		b = binary.LittleEndian.AppendUint32(b, math.Float32bits(float32(v)))
 	}
 	return b
 }
 
-// Read reads BASE.f32 and, where it is there, BASE.said: what networks of close-ups say that were not fitted on the row's scene, which takes the
-// place of what the built-in one says. It gives the rows and the number of scenes.
+// Read reads BASE.f32 and BASE.said: what networks of close-ups say that were not fitted on the row's scene, which takes the place of what the built-in
+// one says. It gives the rows and the number of scenes.
 func Read(base string) (all []Row, scenes int, err error) {
 	b, err := os.ReadFile(base + ".f32")
 	if err != nil {
@@ -61,7 +63,7 @@ func Read(base string) (all []Row, scenes int, err error) {
 }
 
 func rowOf(v []float64) Row {
-	return Row{int(v[0]), int(v[1]), v[2], v[3], gather.Areas(v[areasAt:featuresAt]), v[featuresAt:]}
+	return Row{int(v[0]), int(v[1]), v[2], v[3], result.XY{v[4], v[5]}, v[6], v[7], gather.Areas(v[areasAt:featuresAt]), v[featuresAt:]}
 }
 
 func numbers(b []byte, n int) []float64 {
@@ -72,20 +74,27 @@ func numbers(b []byte, n int) []float64 {
 	return out
 }
 
-// hear puts what a file's networks say into the rows; nothing where there is no such file.
+// hear puts what a file's networks say into the rows.
 func hear(all []Row, file string) error {
 	b, err := os.ReadFile(file)
-	switch {
-	case errors.Is(err, fs.ErrNotExist):
-		return nil
-	case err != nil:
+	if err != nil {
 		return err
-	case len(b) != 4*vision.CloseUpSaid*len(all):
+	}
+	if len(b) != 4*vision.CloseUpSaid*len(all) {
 		return fmt.Errorf("%s speaks of other close-ups: %d bytes for %d rows", file, len(b), len(all))
 	}
 	for i := range all {
-		said := vision.CloseUpFeatures(numbers(b[4*vision.CloseUpSaid*i:], vision.CloseUpSaid))
-		copy(all[i].X[vision.CloseUpAt:], said[:])
+		all[i].hear(numbers(b[4*vision.CloseUpSaid*i:], vision.CloseUpSaid))
 	}
 	return nil
+}
+
+// hear takes over what a network says: its features, and the outline moved to where it sees the edge.
+func (r *Row) hear(said []float64) {
+	f := vision.CloseUpFeatures(said)
+	copy(r.X[vision.CloseUpAt:], f[:])
+	out := vision.OutMM(said, r.SideMM) * r.PerMM
+	for k := range r.Off {
+		r.Off[k] -= out
+	}
 }

@@ -9,13 +9,14 @@ import (
 	"testing"
 
 	"gristmark/internal/fit/gather"
+	"gristmark/internal/result"
 	"gristmark/vision"
 )
 
 func someRows() []Row {
 	all := make([]Row, 3)
 	for i := range all {
-		all[i] = Row{Scene: 2 * i, Class: i, Kept: 0.25 * float64(i), SideMM: 8.5, X: make([]float64, len(vision.FeatureNames()))}
+		all[i] = Row{Scene: 2 * i, Class: i, Kept: 0.25 * float64(i), SideMM: 9, Lean: result.XY{0.25, -0.5}, PerMM: 0.5, Drawn: 0.125, X: make([]float64, len(vision.FeatureNames()))}
 		for k := range gather.TriedMM {
 			all[i].Off[k] = float64(k) / 8
 		}
@@ -47,41 +48,52 @@ func near(a, b []float64) bool {
 	return len(a) == len(b)
 }
 
-// What was written is read again; what the networks say takes the place of what the close-ups said; files that do not fit are refused.
+// heard is a file of what networks say, the same of each of n close-ups.
+func heard(n int) (said []byte) {
+	for range n {
+		for _, v := range [vision.CloseUpSaid]float32{1, 2, 6, 9, 0.5, 0.125} {
+			said = binary.LittleEndian.AppendUint32(said, math.Float32bits(v))
+		}
+	}
+	return said
+}
+
+// What was written is read again; what the networks say takes the place of what the close-ups said and moves the outlines, here by an eighth of a px of 9 mm / 48.
 func TestRead(t *testing.T) {
 	base, all := filepath.Join(t.TempDir(), "found"), someRows()
 	write(t, base, all)
+	if err := os.WriteFile(base+".said", heard(len(all)), 0o600); err != nil {
+		t.Fatal(err)
+	}
 	got, scenes, err := Read(base)
 	if err != nil || scenes != 5 || len(got) != len(all) {
 		t.Fatalf("%d rows of %d scenes, %v", len(got), scenes, err)
 	}
 	for i, r := range got {
-		if r.Scene != all[i].Scene || r.Class != all[i].Class || r.Kept != all[i].Kept || r.SideMM != 8.5 || r.Off[5] != all[i].Off[5] || !slices.Equal(r.X, all[i].X) {
-			t.Errorf("row %d: %+v, want %+v", i, r, all[i])
+		want := all[i]
+		if r.Scene != want.Scene || r.Class != want.Class || r.Kept != want.Kept || r.SideMM != 9 || r.Lean != want.Lean || r.PerMM != 0.5 || r.Drawn != 0.125 {
+			t.Errorf("row %d: %+v, want %+v", i, r, want)
+		}
+		if off := want.Off[5] - 0.125*9/48*0.5; math.Abs(r.Off[5]-off) > 1e-6 {
+			t.Errorf("row %d: an area off by %g, want %g", i, r.Off[5], off)
+		}
+		if !near(r.X[vision.CloseUpAt:], []float64{-5.0248, -4.0248, -0.0248, 0.5}) || !slices.Equal(r.X[:vision.CloseUpAt], want.X[:vision.CloseUpAt]) {
+			t.Errorf("row %d: %v", i, r.X)
 		}
 		if r.Told() != (i != 1) {
 			t.Errorf("row %d: its area is told: %v", i, r.Told())
 		}
 	}
-	var said []byte
-	for range all {
-		for _, v := range [vision.CloseUpSaid]float32{1, 2, 6, 9, 0.5} {
-			said = binary.LittleEndian.AppendUint32(said, math.Float32bits(v))
-		}
+}
+
+// Files that do not fit are refused: nothing said, said of other close-ups, and no whole rows.
+func TestReadRefuses(t *testing.T) {
+	base, all := filepath.Join(t.TempDir(), "found"), someRows()
+	write(t, base, all)
+	if _, _, err := Read(base); err == nil {
+		t.Error("rows of which no network says anything are taken")
 	}
-	if err := os.WriteFile(base+".said", said, 0o600); err != nil {
-		t.Fatal(err)
-	}
-	got, _, err = Read(base)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for i, r := range got {
-		if !near(r.X[vision.CloseUpAt:], []float64{-5.0248, -4.0248, -0.0248, 0.5}) || !slices.Equal(r.X[:vision.CloseUpAt], all[i].X[:vision.CloseUpAt]) {
-			t.Errorf("row %d: %v", i, r.X)
-		}
-	}
-	if err := os.WriteFile(base+".said", said[4:], 0o600); err != nil {
+	if err := os.WriteFile(base+".said", heard(len(all))[4:], 0o600); err != nil {
 		t.Fatal(err)
 	}
 	if _, _, err := Read(base); err == nil {
