@@ -28,61 +28,92 @@ func FeatureNames() []string { return append([]string(nil), featureNames...) }
 
 // Analyse finds, measures and names the pieces that the photo shows.
 func Analyse(p *Photo, plane Plane, opt Options) (*Analysis, error) {
-	model, err := loadModel()
-	if err != nil {
-		return nil, err
-	}
-	heights, err := loadHeights()
-	if err != nil {
-		return nil, err
-	}
 	s, err := find(p, plane, opt)
 	if err != nil {
 		return nil, err
 	}
 	a := &Analysis{Field: s.fieldPx(), FieldMM2: s.fieldMM2(plane), FieldIsTray: s.field.cut == [4]bool{}}
-	parts := s.parts(p)
-	drafts := make([]draft, 0, len(parts))
-	for _, q := range parts {
-		if d, ok := s.describe(q, plane, opt); ok {
-			drafts = append(drafts, d)
-		}
-	}
-	drafts, dropped := dropForeign(drafts)
-	for _, why := range slices.Sorted(maps.Keys(dropped)) {
-		a.Notes = append(a.Notes, fmt.Sprintf("left out as %s: %d", why, dropped[why]))
-	}
-	if err := seeClose(drafts, p, plane); err != nil {
+	drafts, dropped := dropForeign(s.drafts(p, plane, opt))
+	a.Notes = droppedNotes(dropped)
+	if err := nameAll(drafts, p, plane, opt); err != nil {
 		return nil, err
 	}
-	name(drafts, model, opt)
-	if err := lookAgain(drafts); err != nil {
-		return nil, err
-	}
-	name(drafts, model, opt)
 	if !opt.KeepAll {
 		kept, alien, doubted := keepCrop(drafts)
 		drafts, a.Notes = kept, append(a.Notes, foreignNotes(alien, doubted)...)
 	}
-	s.kept = make([]int, len(s.blobs))
-	for _, d := range drafts {
-		s.kept[d.blob]++
+	if err := s.finish(drafts, plane); err != nil {
+		return nil, err
 	}
+	a.take(drafts, opt.KeepAll)
+	a.Checks = append(s.checks(p, plane, opt, a), toldChecks(s.faintRegions(), len(a.Particles))...)
+	a.Problem = problem(a.Checks)
+	return a, nil
+}
+
+// drafts are the parts of what was found that are large enough to count, described but not named.
+func (s *search) drafts(p *Photo, plane Plane, opt Options) []draft {
+	parts := s.parts(p)
+	out := make([]draft, 0, len(parts))
+	for _, q := range parts {
+		if d, ok := s.describe(q, plane, opt); ok {
+			out = append(out, d)
+		}
+	}
+	return out
+}
+
+// droppedNotes say what dropForeign left out.
+func droppedNotes(dropped map[string]int) (notes []string) {
+	for _, why := range slices.Sorted(maps.Keys(dropped)) {
+		notes = append(notes, fmt.Sprintf("left out as %s: %d", why, dropped[why]))
+	}
+	return notes
+}
+
+// nameAll names the drafts by their close-ups and features; those in doubt after a second look.
+func nameAll(drafts []draft, p *Photo, plane Plane, opt Options) error {
+	model, err := loadModel()
+	if err != nil {
+		return err
+	}
+	if err := seeClose(drafts, p, plane); err != nil {
+		return err
+	}
+	name(drafts, model, opt)
+	doubtful, err := lookAgain(drafts)
+	if err == nil && doubtful > 0 {
+		name(drafts, model, opt)
+	}
+	return err
+}
+
+// finish measures the drafts that stay, and tells of how many pieces of the spread each stands for.
+func (s *search) finish(drafts []draft, plane Plane) error {
+	heights, err := loadHeights()
+	if err != nil {
+		return err
+	}
+	s.kept = make([]int, len(s.blobs))
 	for i := range drafts {
-		drafts[i].finish(plane, heights)
+		d := &drafts[i]
+		s.kept[d.blob]++
+		d.finish(plane, heights)
 	}
 	s.weigh(drafts)
+	return nil
+}
+
+// take makes particles of the drafts, numbered from 1.
+func (a *Analysis) take(drafts []draft, closeUps bool) {
 	for i := range drafts {
 		drafts[i].ID = i + 1
 		a.Particles = append(a.Particles, drafts[i].Particle)
 		a.Features = append(a.Features, drafts[i].features)
-		if opt.KeepAll {
+		if closeUps {
 			a.CloseUps = append(a.CloseUps, drafts[i].closeUp)
 		}
 	}
-	a.Checks = append(s.checks(p, plane, opt, a), toldChecks(s.faintRegions(), len(a.Particles))...)
-	a.Problem = problem(a.Checks)
-	return a, nil
 }
 
 // search holds what the stages up to the mask found.

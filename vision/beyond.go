@@ -65,6 +65,14 @@ func (b *beyond) box(outline []result.XY, pxPerMM float64) (lo, hi result.XY) {
 	return lo, hi
 }
 
+// asContrast is the contrast, times contrastScale, that speaks for a piece as the network's log odds do; none where they speak against it.
+func asContrast(odds float32) uint8 {
+	if odds <= 0 {
+		return 0
+	}
+	return uint8(min(255, contrastScale*(weakLimit+contrastPerOdds*min(odds, mostNet))))
+}
+
 // follow marks the pieces' pixels on the field's line and beyond it by what the network says. None of them is strong: a piece must be seen on the field.
 func (s *search) follow(mask, strong []bool) {
 	if s.beyond.cells == nil || s.net == nil {
@@ -80,11 +88,7 @@ func (s *search) follow(mask, strong []bool) {
 				continue
 			}
 			odds := s.net.lerp(s.net.piece, &across[x], &row)
-			mask[i], strong[i] = odds > 0, false
-			s.contrast[i] = uint8(math.Min(255, math.Max(0, float64(contrastScale*(weakLimit+contrastPerOdds*min(odds, mostNet))))))
-			if odds <= 0 {
-				s.contrast[i] = 0
-			}
+			mask[i], strong[i], s.contrast[i] = odds > 0, false, asContrast(odds)
 		}
 	}
 }
