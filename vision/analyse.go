@@ -39,8 +39,8 @@ func Analyse(p *Photo, plane Plane, opt Options) (*Analysis, error) {
 		return nil, err
 	}
 	if !opt.KeepAll {
-		kept, alien, doubted := keepCrop(drafts)
-		drafts, a.Notes = kept, append(a.Notes, foreignNotes(alien, doubted)...)
+		kept, n := keepCrop(drafts)
+		drafts, a.Notes = kept, append(a.Notes, n.notes()...)
 	}
 	if err := s.finish(drafts, plane); err != nil {
 		return nil, err

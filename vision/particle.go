@@ -20,6 +20,7 @@ type draft struct {
 	onDark   float64 // share of its surroundings that is too dark for the tray
 	blob     int     // index of the blob it is a part of
 	crossed  bool    // passes over or under another piece
+	faint    bool    // so small and of so little contrast that it may be a stain
 	pForeign float64 // probability that it is nothing of the crop
 }
 
