@@ -85,10 +85,16 @@ func (m *netMap) run(img *labImage) error {
 	})
 }
 
+// surelyGround is by how much the log odds of ground must exceed all others for a pixel to be nothing else: the other shares are not worked out there.
+const surelyGround = 8
+
 // pixelOdds turns log odds of ground, whole kernel, broken kernel, stover and contact into log odds of piece against ground,
 // the shares of kernel and of whole kernel among pieces, and the probability of contact.
 func pixelOdds(ground, whole, broken, stover, contact float32) (piece, kernel, unbroken, part float32) {
 	top := max(whole, broken, stover)
+	if ground-top > surelyGround {
+		return top - ground, 0, 0, 0
+	}
 	w, b, s := fastExp(whole-top), fastExp(broken-top), fastExp(stover-top)
 	all := w + b + s
 	return top + float32(math.Log(float64(all))) - ground, (w + b) / all, w / all, 1 / (1 + fastExp(contactWeight-contact))
