@@ -161,8 +161,7 @@ func find(p *Photo, plane Plane, opt Options) (*search, error) {
 	}
 	mmPerCell := cellPx / s.pxPerMM
 	s.field = findField(cells, excluded, near, given, mmPerCell)
-	s.beyond = seeBeyond(&s.field, given, s.work.lab.w, s.work.lab.h, mmPerCell)
-	s.reach = s.beyond.with(s.field.mask)
+	s.beyond, s.reach = seeBeyond(&s.field, given, s.work.lab.w, s.work.lab.h, mmPerCell)
 	s.edge = distanceTo(s.reach, cells.w, cells.h, false)
 	s.back = modelBackground(&s.field, max(2, int(6/mmPerCell)))
 	s.back.measureNoise(&s.work, &s.field)

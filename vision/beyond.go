@@ -17,36 +17,19 @@ const (
 // not known there, so that only the network tells pieces from their ground. The zero value is for a field that was not given.
 type beyond struct {
 	field []result.XY // outline, work px
-	cells []bool      // off the field, at most beyondMM from it
 	plain []bool      // work px on the field that its line does not blur
 }
 
-// seeBeyond tells what lies beyond a field's outline, cells, w x h work px wide.
-func seeBeyond(f *field, given []result.XY, w, h int, mmPerCell float64) (b beyond) {
+// seeBeyond tells what lies beyond a field's outline, cells, in a picture of w x h work px, and the cells of the field and at most beyondMM from it.
+func seeBeyond(f *field, given []result.XY, w, h int, mmPerCell float64) (b beyond, reach []bool) {
 	if given == nil {
-		return b
+		return b, f.mask
 	}
 	for _, p := range given {
 		b.field = append(b.field, result.XY{p[0] * cellPx, p[1] * cellPx})
 	}
-	b.cells = growBy(f.mask, f.cells.w, f.cells.h, beyondMM/mmPerCell)
-	for i, on := range f.mask {
-		b.cells[i] = b.cells[i] && !on
-	}
 	b.plain = fillOutline(shape.Inset(b.field, lineBlurs), w, h)
-	return b
-}
-
-// with is the field's cells and those beyond.
-func (b *beyond) with(mask []bool) []bool {
-	if b.cells == nil {
-		return mask
-	}
-	out := make([]bool, len(mask))
-	for i, on := range mask {
-		out[i] = on || b.cells[i]
-	}
-	return out
+	return b, growBy(f.mask, f.cells.w, f.cells.h, beyondMM/mmPerCell)
 }
 
 // holds reports whether the field, if it was given, holds a point, work px.
@@ -75,7 +58,7 @@ func asContrast(odds float32) uint8 {
 
 // follow marks the pieces' pixels on the field's line and beyond it by what the network says. None of them is strong: a piece must be seen on the field.
 func (s *search) follow(mask, strong []bool) {
-	if s.beyond.cells == nil || s.net == nil {
+	if s.beyond.field == nil || s.net == nil {
 		return
 	}
 	w, h := s.work.lab.w, s.work.lab.h

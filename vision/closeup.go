@@ -75,8 +75,8 @@ func closeUpOf(photo *labImage, o []result.XY, mmPerPx float64) CloseUp {
 
 // leanAt is how the line of sight leans at a px: see CloseUp. It is nothing where the plane does not know the point below the camera.
 func leanAt(plane Plane, px result.XY) result.XY {
-	foot, height, _, ok := plane.Foot()
-	if !ok || height <= 0 {
+	foot, height, ok := cameraOver(plane)
+	if !ok {
 		return result.XY{}
 	}
 	at := plane.ToMM(px)

@@ -10,6 +10,12 @@ type Plane interface {
 	Foot() (foot result.XY, heightMM, heightSDMM float64, ok bool) // point under the camera, mm; camera height
 }
 
+// cameraOver is the point of the plane below the camera and the camera's height over it, mm; ok is false where the plane does not know them.
+func cameraOver(p Plane) (foot result.XY, heightMM float64, ok bool) {
+	foot, heightMM, _, ok = p.Foot()
+	return foot, heightMM, ok && heightMM > 0
+}
+
 // Show says what lies on the tray. It changes the prior of the classes, not the code path.
 type Show string
 

@@ -150,7 +150,7 @@ func (d *draft) finish(plane Plane, heights *HeightModel) {
 		d.seenMM = shape.Inset(d.seenMM, OutMM(d.said[:], d.closeUp.SideMM))
 	}
 	o := d.seenMM
-	if foot, height, _, ok := plane.Foot(); ok && height > 0 {
+	if foot, height, ok := cameraOver(plane); ok {
 		o = d.fromAbove(foot, height, heights.HeightMM(d.features))
 	}
 	d.measure(o)

@@ -55,16 +55,16 @@ func (b Body) FromAbove(outlineMM []XY, foot XY, cameraHeightMM, pieceHeightMM f
 	return out
 }
 
-// Inset moves an outline, mm, inward by byMM along the normals of its points, outward where that is less than nothing: by much less than its radii of
-// curvature. The result is a new outline, clockwise or not as the given one, with points at least every quarter of a millimetre.
-func Inset(outlineMM []XY, byMM float64) []XY {
-	if len(outlineMM) < 3 {
-		return append([]XY(nil), outlineMM...)
+// Inset moves an outline inward along the normals of its points by some way in its own unit, outward where that is less than nothing: by much less than
+// its radii of curvature. The result is a new outline, clockwise or not as the given one, with points at least every quarter of that unit.
+func Inset(outline []XY, by float64) []XY {
+	if len(outline) < 3 {
+		return append([]XY(nil), outline...)
 	}
-	o := densify(outlineMM, seenStep)
+	o := densify(outline, seenStep)
 	out := make([]XY, len(o))
 	for i, n := range outwards(o) {
-		out[i] = sub(o[i], mul(n, byMM))
+		out[i] = sub(o[i], mul(n, by))
 	}
 	return out
 }
