@@ -7,7 +7,8 @@ import (
 	"gristmark/internal/result"
 )
 
-// Taps across the outline at which the photo is read for the last look, work px.
+// Taps across the outline at which the photo is read for the last look, photo px: lens, noise reduction and sharpening blur edges by so many of those,
+// whatever the work image is reduced by.
 const (
 	tapReach = 3.0
 	tapStep  = 0.5
@@ -38,19 +39,22 @@ const widthOfEdges = "width of edges"
 type lastLook struct {
 	model *EdgeModel
 	net   *netMap
-	width float64 // of the photo's edges, work px
+	width float64 // of the photo's edges, photo px
 	trust float64 // 0 to 1, how far the model is followed in this photo
 
 	// record gets the features of points in place of the model, while that is fitted: with the point, photo px, and the
-	// way that one work px outward takes there.
+	// way that one photo px outward takes there.
 	record func(f []float64, at, outward result.XY)
 }
 
-// seen takes over how wide the photo's edges are, and with it how far the model is followed.
+// photoPx is how many work px a px of the photo is wide.
+func (e *edgeFinder) photoPx() float64 { return 1 / math.Sqrt(e.sx*e.sy) }
+
+// seen takes over how wide the photo's edges are, work px, and with it how far the model is followed.
 func (e *edgeFinder) seen(width float64) {
-	e.last.width = width
+	e.last.width = width / e.photoPx()
 	if e.sx*e.sy <= finest {
-		e.last.trust = e.last.model.trust(width)
+		e.last.trust = e.last.model.trust(e.last.width)
 	}
 }
 
@@ -65,6 +69,7 @@ func (e *edgeFinder) correct(l loop, came []float64) {
 	for i := range l.line {
 		normal[i] = outward(l.line[(i+n-1)%n], l.line[(i+1)%n])
 	}
+	px := e.photoPx()
 	shift := make([]float64, (n+1)/2)
 	f := make([]float64, 0, len(edgeNames))
 	for k := range shift {
@@ -74,11 +79,11 @@ func (e *edgeFinder) correct(l loop, came []float64) {
 		}
 		f = e.across(f[:0], l.line[i], normal[i], came[i], turnAt(l.line, i))
 		if e.last.record == nil {
-			shift[k] = e.last.trust * e.last.model.Shift(f)
+			shift[k] = px * e.last.trust * e.last.model.Shift(f)
 			continue
 		}
 		p, q := l.line[i], normal[i]
-		e.last.record(f, result.XY{p[0] * e.sx, p[1] * e.sy}, result.XY{q[0] * e.sx, q[1] * e.sy})
+		e.last.record(f, result.XY{p[0] * e.sx, p[1] * e.sy}, result.XY{px * q[0] * e.sx, px * q[1] * e.sy})
 	}
 	m := len(shift)
 	for i := range l.line {
@@ -104,13 +109,14 @@ func turnAt(line []result.XY, i int) float64 {
 
 // across appends to f what edgeNames say of the point p of an outline with outward normal n.
 func (e *edgeFinder) across(f []float64, p, n result.XY, came, turn float64) []float64 {
-	in, out := e.ends(p, n, firstReach)
+	px := e.photoPx()
+	in, out := e.ends(p, n, reach{px * firstReach.in, px * firstReach.out}, px*endStep)
 	a, b := e.light(p, n, in), e.light(p, n, out)
 	axis, size := lightStep(a, b)
 	hue, hueSize, shade := hueStep(a, b)
 	var light [taps][3]float32
 	for k := range light {
-		light[k] = e.light(p, n, float64(k)*tapStep-tapReach)
+		light[k] = e.light(p, n, px*(float64(k)*tapStep-tapReach))
 	}
 	outside := math.Log(luminance(b) + 2)
 	for _, s := range []struct {
@@ -126,7 +132,7 @@ func (e *edgeFinder) across(f []float64, p, n result.XY, came, turn float64) []f
 		f = append(f, max(-2, min(2, math.Log(luminance(v)+2)-outside)))
 	}
 	for k := 0; k < taps; k += 2 {
-		t := float64(k)*tapStep - tapReach
+		t := px * (float64(k)*tapStep - tapReach)
 		f = append(f, float64(e.contrastAt(p[0]+t*n[0], p[1]+t*n[1]))/64)
 	}
 	for _, t := range [3]float64{-2, 0, 2} {
@@ -136,8 +142,8 @@ func (e *edgeFinder) across(f []float64, p, n result.XY, came, turn float64) []f
 	if shade {
 		dark = 1
 	}
-	return append(f, float64(e.last.net.near(e.last.net.kernel, p[0]-1.5*n[0], p[1]-1.5*n[1])), in, out, dark,
-		math.Log(math.Sqrt(float64(size))+3), outside, came, turn, e.last.width)
+	return append(f, float64(e.last.net.near(e.last.net.kernel, p[0]-1.5*n[0], p[1]-1.5*n[1])), in/px, out/px, dark,
+		math.Log(math.Sqrt(float64(size))+3), outside, came/px, turn, e.last.width)
 }
 
 // luminance of linear BGR light (IEC 61966-2-1).

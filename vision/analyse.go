@@ -42,9 +42,7 @@ func Analyse(p *Photo, plane Plane, opt Options) (*Analysis, error) {
 		kept, n := keepCrop(drafts)
 		drafts, a.Notes = kept, append(a.Notes, n.notes()...)
 	}
-	if err := s.finish(drafts, plane); err != nil {
-		return nil, err
-	}
+	s.finish(drafts, plane)
 	a.take(drafts, opt.KeepAll)
 	a.Checks = append(s.checks(p, plane, opt, a), toldChecks(s.faintRegions(), len(a.Particles))...)
 	a.Problem = problem(a.Checks)
@@ -89,19 +87,14 @@ func nameAll(drafts []draft, p *Photo, plane Plane, opt Options) error {
 }
 
 // finish measures the drafts that stay, and tells of how many pieces of the spread each stands for.
-func (s *search) finish(drafts []draft, plane Plane) error {
-	heights, err := loadHeights()
-	if err != nil {
-		return err
-	}
+func (s *search) finish(drafts []draft, plane Plane) {
 	s.kept = make([]int, len(s.blobs))
 	for i := range drafts {
 		d := &drafts[i]
 		s.kept[d.blob]++
-		d.finish(plane, heights)
+		d.finish(plane)
 	}
 	s.weigh(drafts)
-	return nil
 }
 
 // take makes particles of the drafts, numbered from 1.

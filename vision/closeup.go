@@ -194,10 +194,22 @@ func CloseUpFeatures(said []float64) (l closeUpFigures) {
 // mostOutPx bounds how far what the network says of an outline is followed: with more areas gain nothing, and what it was not fitted on may be anything.
 const mostOutPx = 0.2
 
-// OutMM is by how many mm, of what the network says of a close-up with sides of sideMM, the outline lies too far out; less than nothing where it lies too
+// outMM is by how many mm, of what the network says of a close-up with sides of sideMM, the outline lies too far out; less than nothing where it lies too
 // far in.
-func OutMM(said []float64, sideMM float64) float64 {
-	return math.Max(-mostOutPx, math.Min(mostOutPx, said[saidOutPx])) * sideMM / closeUpPx
+func (l *closeLook) outMM(sideMM float64) float64 {
+	return math.Max(-mostOutPx, math.Min(mostOutPx, l[saidOutPx])) * sideMM / closeUpPx
+}
+
+// Heights of pieces, mm.
+const (
+	leastTall = 0.02
+	mostTall  = 14
+)
+
+// heightMM is the height above the tray, leastTall to mostTall, with which the piece's area comes out right when its outline is turned into that seen
+// from straight above. It was fitted on rendered pieces whose heights are common practice: an assumption that the scale's doubt does not cover.
+func (l *closeLook) heightMM() float64 {
+	return math.Max(leastTall, math.Min(mostTall, math.Exp(l[saidTall])))
 }
 
 // fill writes the view's planes: red, green, blue, and how much is covered, each less a half, the log of its side, and the lean to the right and down.

@@ -112,8 +112,17 @@ func TestCloseUpFeatures(t *testing.T) {
 // An outline is moved by what is said in pixels of the close-up, 48 to a side, by at most mostOutPx.
 func TestOutMM(t *testing.T) {
 	for _, c := range []struct{ px, sideMM, want float64 }{{0, 10, 0}, {0.1, 12, 0.025}, {-0.15, 9.6, -0.03}, {3, 6, mostOutPx / 8}, {-3, 6, -mostOutPx / 8}} {
-		if got := OutMM([]float64{9, 9, 9, 9, 9, c.px}, c.sideMM); math.Abs(got-c.want) > 1e-9 {
+		if got := (&closeLook{9, 9, 9, 9, 9, c.px}).outMM(c.sideMM); math.Abs(got-c.want) > 1e-9 {
 			t.Errorf("%g px of %g mm: %g mm, want %g", c.px, c.sideMM, got, c.want)
+		}
+	}
+}
+
+// A height is said as its logarithm, and bounded.
+func TestHeightMM(t *testing.T) {
+	for said, want := range map[float64]float64{0: 1, math.Log(3.5): 3.5, -9: leastTall, 9: mostTall} {
+		if got := (&closeLook{9, 9, 9, 9, said, 9}).heightMM(); math.Abs(got-want) > 1e-9 {
+			t.Errorf("exp %g: %g mm, want %g", said, got, want)
 		}
 	}
 }

@@ -20,15 +20,15 @@ var loadEdges = sync.OnceValues(func() (*EdgeModel, error) {
 // EdgeFeatureNames lists the features of a point of an outline.
 func EdgeFeatureNames() []string { return slices.Clone(edgeNames) }
 
-// mostOff bounds Shift, work px.
+// mostOff bounds Shift, photo px.
 const mostOff = 0.8
 
-// Shift is how far out of the piece the edge lies from the point with features f, work px, -mostOff to mostOff.
+// Shift is how far out of the piece the edge lies from the point with features f, photo px, -mostOff to mostOff.
 func (m *EdgeModel) Shift(f []float64) float64 {
 	return max(-mostOff, min(mostOff, m.value(f)))
 }
 
-// trust is how far, 0 to 1, the model is followed in a photo whose edges have the given width, work px: not where they are much wider than those
+// trust is how far, 0 to 1, the model is followed in a photo whose edges have the given width, photo px: not where they are much wider than those
 // that it was fitted on.
 func (m *EdgeModel) trust(width float64) float64 {
 	k := slices.Index(m.Features, widthOfEdges)

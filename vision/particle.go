@@ -143,15 +143,15 @@ func ownKernel(drafts []draft, k Kernel) (Kernel, bool) {
 	return Kernel{k.LengthMM * f, k.WidthMM * f, k.ThicknessMM}, true
 }
 
-// finish puts the outline where the close-up shows the edge, corrects it for the piece's height, and measures it. Of pieces that cross each other the
+// finish puts the outline where the close-up shows the edge, corrects it for the height that it shows, and measures it. Of pieces that cross each other the
 // close-up shows what lies in between, and was not fitted on those of which a part is hidden.
-func (d *draft) finish(plane Plane, heights *HeightModel) {
+func (d *draft) finish(plane Plane) {
 	if !d.crossed {
-		d.seenMM = shape.Inset(d.seenMM, OutMM(d.said[:], d.closeUp.SideMM))
+		d.seenMM = shape.Inset(d.seenMM, d.said.outMM(d.closeUp.SideMM))
 	}
 	o := d.seenMM
 	if foot, height, ok := cameraOver(plane); ok {
-		o = d.fromAbove(foot, height, heights.HeightMM(d.features))
+		o = d.fromAbove(foot, height, d.said.heightMM())
 	}
 	d.measure(o)
 	d.OutlineMM = o

@@ -23,6 +23,7 @@ const (
 	leastStep = 5.0 // of the light, of 255, between inside and outside
 	edgeReach = 4.4 // at most
 	edgeStep  = 0.2
+	endStep   = 0.5
 )
 
 // reach is how far from a point the inside and the outside are looked for, work px, at most edgeReach.
@@ -136,7 +137,7 @@ func outward(a, b result.XY) result.XY {
 // edgeAt finds where the colour is half way between inside and outside, as a shift along the
 // normal in work px, and the width of the rise from 10 to 90 %. It fails where there is no clear step.
 func (e *edgeFinder) edgeAt(p, n result.XY, r reach) (shift, rise float64, ok bool) {
-	in, out := e.ends(p, n, r)
+	in, out := e.ends(p, n, r, endStep)
 	lo, hi := tap(in), tap(out)
 	if hi-lo < 3 {
 		return 0, 0, false
@@ -170,7 +171,7 @@ func (e *edgeFinder) edgeAt(p, n result.XY, r reach) (shift, rise float64, ok bo
 // behindShade looks further inward than in, at which there is but shade of the tray b: a piece behind a shadow has another hue and more than
 // twice the contrast, which discounts shadows. It gives where, and the step to there; of no size if there is none.
 func (e *edgeFinder) behindShade(p, n result.XY, in, out float64, b [3]float32) (deep float64, axis [3]float32, size float32) {
-	deep, _ = e.ends(p, n, reach{edgeReach, out})
+	deep, _ = e.ends(p, n, reach{edgeReach, out}, endStep)
 	axis, size, shade := hueStep(e.light(p, n, deep), b)
 	if shade || 2*int(e.contrastAt(p[0]+in*n[0], p[1]+in*n[1])) >= int(e.contrastAt(p[0]+deep*n[0], p[1]+deep*n[1])) {
 		size = 0
@@ -190,10 +191,10 @@ const riseOfHalf = 1.9
 func tap(t float64) int { return int((t+edgeReach)/edgeStep + 0.5) }
 
 // ends chooses where along the normal the inside and the outside are read: as far inward as the
-// contrast holds, before the piece's far side, and as far outward as it falls, before a neighbour.
-func (e *edgeFinder) ends(p, n result.XY, r reach) (in, out float64) {
+// contrast holds, before the piece's far side, and as far outward as it falls, before a neighbour. It goes by steps, work px.
+func (e *edgeFinder) ends(p, n result.XY, r reach, step float64) (in, out float64) {
 	top := 0
-	for t := 0.0; t >= -r.in; t -= 0.5 {
+	for t := 0.0; t >= -r.in; t -= step {
 		c := int(e.contrastAt(p[0]+t*n[0], p[1]+t*n[1]))
 		if c*8 < top*7 {
 			break
@@ -201,7 +202,7 @@ func (e *edgeFinder) ends(p, n result.XY, r reach) (in, out float64) {
 		top, in = max(top, c), t
 	}
 	low := 256
-	for t := 0.0; t <= r.out; t += 0.5 {
+	for t := 0.0; t <= r.out; t += step {
 		c := int(e.contrastAt(p[0]+t*n[0], p[1]+t*n[1]))
 		if c > low+8 {
 			break

@@ -32,7 +32,7 @@ func (e *edgeFinder) widths(l loop) []float64 {
 }
 
 func (e *edgeFinder) width(p, n result.XY) (float64, bool) {
-	in, out := e.ends(p, n, reach{widthReach, widthReach})
+	in, out := e.ends(p, n, reach{widthReach, widthReach}, endStep)
 	if in > -1 || out < 1 {
 		return 0, false
 	}

@@ -2,7 +2,6 @@ package gather
 
 import (
 	"math"
-	"sort"
 
 	"gristmark/internal/result"
 	"gristmark/internal/scene"
@@ -27,13 +26,6 @@ func AreasOf(p result.Particle, g *scene.Thing, s *Opened) (perMM, drawn float64
 		off[k] = math.Log(math.Abs(shape.Area(o)) / g.AreaMM2)
 	}
 	return perMM, drawn, off
-}
-
-// At is the error at the height t, mm, and how fast it changes with t.
-func (a *Areas) At(t float64) (off, perMM float64) {
-	k := min(max(sort.SearchFloat64s(TriedMM[:], t)-1, 0), len(TriedMM)-2)
-	perMM = (a[k+1] - a[k]) / (TriedMM[k+1] - TriedMM[k])
-	return a[k] + (t-TriedMM[k])*perMM, perMM
 }
 
 // onPlane is an outline of the photo on the tray plane, mm, the lens's radial term undone.

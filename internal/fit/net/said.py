@@ -2,8 +2,8 @@
 
     python3 internal/fit/net/said.py build/closeup 0/3 build/part-0.npz 1/3 build/part-1.npz 2/3 build/part-2.npz
 
-It writes build/closeup.said: little-endian rows of six 32-bit numbers, one for each close-up in the order of build/closeup.f32. So the programs that fit
-names and heights learn how far a network is to be believed on scenes that it does not know, on as many scenes as there are.
+It writes build/closeup.said: little-endian rows of six 32-bit numbers, one for each close-up in the order of build/closeup.f32. So the program that fits
+names learns how far a network is to be believed on scenes that it does not know, on as many scenes as there are.
 """
 import sys
 

@@ -1,4 +1,4 @@
-// Package rows holds what was found in rendered scenes with what it truly is, as the command closeup writes it and the fits of names and heights read it.
+// Package rows holds what was found in rendered scenes with what it truly is, as the command closeup writes it and the fits of the close-ups and of the names read it.
 package rows
 
 import (
@@ -25,9 +25,6 @@ type Row struct {
 	Off    gather.Areas // not numbers where the truth cannot tell, as Drawn
 	X      []float64    // features, as vision.FeatureNames has them
 }
-
-// Told reports whether the truth tells the find's area.
-func (r *Row) Told() bool { return !math.IsNaN(r.Off[0]) }
 
 // Places in a row of the file.
 const (
@@ -89,12 +86,8 @@ func hear(all []Row, file string) error {
 	return nil
 }
 
-// hear takes over what a network says: its features, and the outline moved to where it sees the edge.
+// hear takes over the features that a network says.
 func (r *Row) hear(said []float64) {
 	f := vision.CloseUpFeatures(said)
 	copy(r.X[vision.CloseUpAt:], f[:])
-	out := vision.OutMM(said, r.SideMM) * r.PerMM
-	for k := range r.Off {
-		r.Off[k] -= out
-	}
 }
