@@ -39,7 +39,8 @@ func centreLine(outline []XY, h Hull, area, perimeter float64) (float64, []XY) {
 	defer g.release()
 	path := g.longestPath()
 	along := Length(path)
-	if w := g.area() / along; !(along > 4*w) {
+	w := g.area() / along
+	if !(along > 4*w) {
 		return shortAxis(outline, h)
 	}
 	line := g.refine(path)
@@ -49,8 +50,24 @@ func centreLine(outline []XY, h Hull, area, perimeter float64) (float64, []XY) {
 	if len(line) < 2 {
 		return longestChord(h, f)
 	}
-	return Length(line), line
+	length := Length(line)
+	if along < hardlySlender*w {
+		short, axis := shortAxis(outline, h)
+		if short > length*(1+strayed) && short > nearlyWhole*f.Length && dist(axis[0], axis[len(axis)-1]) > nearlyStraight*short {
+			return short, axis
+		}
+	}
+	return length, line
 }
+
+// A spur on the side of a straight piece that is hardly slender can lead the line astray, which then ends short of the piece's ends. It is measured as a
+// stubby one where that gives so much more and nearly its largest Feret diameter. A bent one is not: a parabola leaves it before its ends.
+const (
+	hardlySlender  = 7
+	strayed        = 0.06
+	nearlyWhole    = 0.9
+	nearlyStraight = 0.98
+)
 
 // longestChord is the line between the two farthest points.
 func longestChord(h Hull, f Feret) (float64, []XY) {

@@ -36,7 +36,8 @@ func TestCentreLineOfKnownShapes(t *testing.T) {
 		{"triangle 15x5", taper(15, 5, 0), 15, 0.005},
 		{"taper 30, 4 to 2", taper(30, 4, 2), 30, 0.005},
 		{"taper 14, 12 to 4", taper(14, 12, 4), 14, 0.01},
-		{"fork", fork(), 32, 0.025}, // where the axes meet is a matter of definition, to about half a width
+		{"bar 20x5.5 with a spur", spurred(), 20, 0.02}, // the spur leads the line astray
+		{"fork", fork(), 32, 0.025},                     // where the axes meet is a matter of definition, to about half a width
 	}
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {
@@ -51,6 +52,11 @@ func TestCentreLineOfKnownShapes(t *testing.T) {
 			}
 		})
 	}
+}
+
+// spurred is a bar 20 long, 7.1 wide at one end and 3.9 at the other, with a spur 1.9 long and 0.6 wide on its side, as of a speck beside it.
+func spurred() []XY {
+	return []XY{{0, -3.55}, {9, -2.83}, {9, -4.75}, {9.6, -4.75}, {9.6, -2.83}, {20, -1.95}, {20, 1.95}, {0, 3.55}}
 }
 
 // fork is a stem 20 long and 3 wide with branches 12 and 6 long, 2 wide, 25° to either side.
