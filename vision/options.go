@@ -56,7 +56,7 @@ type Options struct {
 	JudgeCut func(features []float64, a, b []result.XY) float64
 
 	// ProbeEdge takes the place of the model of edges while that is fitted: it gets the features of a point of an outline, the point, and the
-	// way, px, that one work pixel outward takes. The outline stays as it is.
+	// way that one pixel of the photo outward takes. The outline stays as it is.
 	ProbeEdge func(features []float64, at, outward result.XY)
 }
 

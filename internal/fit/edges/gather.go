@@ -13,13 +13,13 @@ import (
 
 // Limits of what is learned from.
 const (
-	mostOffPx   = 2.5  // work px from the point to the true edge
+	mostOffPx   = 2.5  // photo px from the point to the true edge
 	leastFacing = 0.5  // cosine between the outline's normal and the true one
 	mostHidden  = 0.02 // share of a thing under others
 	perScene    = 3000 // points
 )
 
-// example is a point of an outline: what is seen across it, and how far out the true edge lies, work px.
+// example is a point of an outline: what is seen across it, and how far out the true edge lies, photo px.
 type example struct {
 	scene int
 	x     []float32

@@ -24,7 +24,7 @@ func main() {
 	}.Main()
 }
 
-// huberPx is from where an error counts in proportion, work px.
+// huberPx is from where an error counts in proportion, photo px.
 const huberPx = 0.5
 
 func fit(train []example, s regress.Settings, g *rand.Rand) *regress.Perceptron {
@@ -37,7 +37,7 @@ func fit(train []example, s regress.Settings, g *rand.Rand) *regress.Perceptron 
 	}, s, g)
 }
 
-// report prints how far off the points are, and the middles of scenes, before and after, work px.
+// report prints how far off the points are, and the middles of scenes, before and after, photo px.
 func report(n *regress.Perceptron, rest []example) {
 	var all [2][]float64
 	scenes := map[int][2][]float64{}
