@@ -26,8 +26,6 @@ type example struct {
 	off   float32
 }
 
-func gatherAll(dir string) ([]example, int, error) { return gather.Scenes(dir, examplesOf) }
-
 func examplesOf(file string, id int) ([]example, error) {
 	s, err := gather.Open(file)
 	if s == nil || err != nil {

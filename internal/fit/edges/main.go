@@ -8,20 +8,42 @@
 package main
 
 import (
+	"flag"
 	"fmt"
+	"log"
 	"math"
 	"math/rand/v2"
 
+	"gristmark/internal/fit/descent"
+	"gristmark/internal/fit/gather"
 	"gristmark/internal/fit/regress"
 	"gristmark/vision"
 )
 
 func main() {
-	regress.Program[example]{
-		Name: "edges", What: "points", Features: vision.EdgeFeatureNames(), Stream: 11,
-		Settings: regress.Settings{Hidden: 32, Epochs: 12, Batch: 512, Rate: 0.004},
-		From:     "build/edges", Gather: gatherAll, Scene: func(e example) int { return e.scene }, Fit: fit, Report: report,
-	}.Main()
+	s := regress.Settings{Batch: 512, Rate: 0.004}
+	from := flag.String("from", "build/edges", "folder of rendered scenes with truth")
+	out := flag.String("out", "vision/edges.json", "where the model goes")
+	seed := flag.Uint64("seed", 1, "of the starting weights and the order")
+	flag.IntVar(&s.Hidden, "hidden", 32, "hidden units")
+	flag.IntVar(&s.Epochs, "epochs", 12, "passes over the points")
+	flag.Parse()
+	if err := run(*from, *out, s, *seed); err != nil {
+		log.Fatal("edges: ", err)
+	}
+}
+
+func run(from, out string, s regress.Settings, seed uint64) error {
+	examples, n, err := gather.Scenes(from, examplesOf)
+	if err != nil {
+		return err
+	}
+	train, rest := gather.Apart(examples, func(e example) int { return e.scene })
+	log.Printf("%d scenes, %d points to fit, %d to check", n, len(train), len(rest))
+	net := fit(train, s, rand.New(rand.NewPCG(seed, 11)))
+	report(net, rest)
+	return descent.Write(out, net.Model(vision.EdgeFeatureNames(), fmt.Sprintf("on %d rendered tuning scenes, %d points, seed %d, %d hidden units, %d passes",
+		n, len(train), seed, s.Hidden, s.Epochs)))
 }
 
 // huberPx is from where an error counts in proportion, photo px.
