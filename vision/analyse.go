@@ -127,6 +127,7 @@ type search struct {
 	cuts     *CutModel
 	judgeCut func(f []float64, a, b []result.XY) float64
 	beyond   beyond
+	strays   strays
 	reach    []bool    // cells of the field, and beyond
 	edge     []float32 // each cell's distance to the edge of those, cells
 	rises    []float64 // widths of the pieces' edges, work px
@@ -154,24 +155,41 @@ func find(p *Photo, plane Plane, opt Options) (*search, error) {
 	}
 	mmPerCell := cellPx / s.pxPerMM
 	s.field = findField(cells, excluded, near, given, mmPerCell)
-	s.beyond, s.reach = seeBeyond(&s.field, given, s.work.lab.w, s.work.lab.h, mmPerCell)
-	s.edge = distanceTo(s.reach, cells.w, cells.h, false)
-	s.back = modelBackground(&s.field, max(2, int(6/mmPerCell)))
-	s.back.measureNoise(&s.work, &s.field)
-	s.tiles = newTileShades(&s.back)
-	s.contrast = s.back.contrast(&s.work, &s.field, s.tiles)
-	s.discountLines(opt.Lines)
-	w, h := s.work.lab.w, s.work.lab.h
-	s.minPx = max(5, int(0.6*opt.PieceMM*opt.PieceMM*s.pxPerMM*s.pxPerMM))
-	if s.net, err = s.judgePixels(); err != nil {
+	if given == nil {
+		if err := s.joinPeopled(excluded); err != nil {
+			return nil, err
+		}
+	}
+	s.field.settle(excluded, mmPerCell)
+	if err := s.lookAtField(given, opt.Lines); err != nil {
 		return nil, err
 	}
+	if given == nil {
+		s.strays = s.findStrays(s.net, excluded, strayMM)
+	}
+	w, h := s.work.lab.w, s.work.lab.h
+	s.minPx = max(5, int(0.6*opt.PieceMM*opt.PieceMM*s.pxPerMM*s.pxPerMM))
 	s.last = lastLook{model: edges, net: s.net, record: opt.ProbeEdge}
 	var n int
 	s.mask, s.labels, n = s.foreground()
 	s.depth = distanceTo(s.mask, w, h, false)
 	s.blobs = blobsOf(s.labels, n, w, h, s.minPx)
 	return s, nil
+}
+
+// lookAtField tells what on the field differs from its ground, by the ground's colour and by the network. given and lines are those of Options, the field in
+// cells.
+func (s *search) lookAtField(given []result.XY, lines [][2]result.XY) (err error) {
+	mmPerCell := cellPx / s.pxPerMM
+	s.beyond, s.reach = seeBeyond(&s.field, given, s.work.lab.w, s.work.lab.h, mmPerCell)
+	s.edge = distanceTo(s.reach, s.field.cells.w, s.field.cells.h, false)
+	s.back = modelBackground(&s.field, max(2, int(6/mmPerCell)))
+	s.back.measureNoise(&s.work, &s.field)
+	s.tiles = newTileShades(&s.back)
+	s.contrast = s.back.contrast(&s.work, &s.field, s.tiles)
+	s.discountLines(lines)
+	s.net, err = s.judgePixels()
+	return err
 }
 
 // excludedCells marks the cells under the excluded polygons, and those around them.

@@ -27,7 +27,7 @@ func modelBackground(f *field, reach int) background {
 	base := make([][3]float32, n)
 	for i := range n {
 		if i%w == 0 {
-			f.back.row(float64(i/w)+0.5, base[i:i+w])
+			f.row(i/w, base[i:i+w])
 		}
 		if !solid[i] {
 			continue

@@ -21,6 +21,8 @@ const (
 	mostTangled    = 0.45 // of the area of the pieces lies in knots of many
 	leastBare      = 0.30 // of the field shows bare tray
 	leastField     = 0.08 // of the photo is tray
+	mostBeyond     = 0.05 // of the pieces lie beyond what was taken for the tray
+	farTooBeyond   = 0.25 // of the pieces: refused
 	mostTrayNoise  = 9.0  // standard deviation of L* on the bare tray
 )
 
@@ -51,6 +53,8 @@ func (s *search) checks(p *Photo, plane Plane, opt Options, a *Analysis) []resul
 			"the ground under the pieces is too restless to tell them from it: use a matte tray of one colour"),
 		atMost("cut_pieces", cutShare(a.Particles), mostCut, "share of pieces", false,
 			"many pieces are cut by the edge: take the whole tray into the picture"),
+		atMost("beyond_tray", s.strays.share(), mostBeyond, "share of pieces", s.strays.share() > farTooBeyond,
+			"pieces lie beyond what looks like the tray and are not counted: no shadow's edge across it, nothing beside it, and take it again"),
 		atLeast("pieces", float64(len(a.Particles)), 1, "pieces", true,
 			"no piece was found: is this a tray with chopped maize on it?"),
 	}

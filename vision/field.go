@@ -17,34 +17,48 @@ type field struct {
 	mask    []bool      // a cell each: lies on the counted field
 	outline []result.XY // in cells
 	back    surface     // colour of the bare tray
+	lit     []litApart  // parts of the tray that are lit otherwise
 	bare    []bool      // cells that show bare tray
 	noise   float32     // usual colour step between neighbouring cells
 	cut     [4]bool     // the photo's frame truncates the field: left, top, right, bottom
 }
 
-// findField finds the tray's surface. excluded marks cells in which nothing is counted; near marks
+// findField finds the tray's surface, to be settled. excluded marks cells in which nothing is counted; near marks
 // cells around the ruler, which lies on the tray. given, if not nil, is the field itself, in cells.
 func findField(cells labImage, excluded, near []bool, given []result.XY, mmPerCell float64) field {
 	f := field{cells: cells, noise: usualStep(&cells)}
 	seed := seedSurface(&cells, excluded, near, f.noise)
-	f.back = fitSurface(&cells, seed)
-	f.bare = seed
-	for range 3 {
-		f.bare = matching(&cells, &f.back, excluded, 5)
-		f.back = fitSurface(&cells, reachable(&cells, f.bare, seed, mmPerCell))
-	}
+	f.bare, f.back = surfaceFrom(&cells, seed, excluded, mmPerCell)
 	if given != nil {
 		f.mask, f.outline = fillOutline(given, cells.w, cells.h), given
 	} else {
 		f.mask, f.outline = trayRegion(&cells, f.bare, seed, mmPerCell)
+		f.joinAround(excluded, near, mmPerCell)
 	}
-	f.cut = touchesFrame(f.mask, cells.w, cells.h)
+	return f
+}
+
+// bareWithin is how far a cell of bare tray may lie off the tray's smooth colour, L*a*b*.
+const bareWithin = 5
+
+// surfaceFrom is the surface that a seed lies on: the cells that show it, and its colour.
+func surfaceFrom(m *labImage, seed, excluded []bool, mmPerCell float64) (bare []bool, back surface) {
+	back = fitSurface(m, seed)
+	for range 3 {
+		bare = matching(m, &back, excluded, bareWithin)
+		back = fitSurface(m, reachable(m, bare, seed, mmPerCell))
+	}
+	return bare, back
+}
+
+// settle takes out of the field what is excluded, once its outline stands.
+func (f *field) settle(excluded []bool, mmPerCell float64) {
+	f.cut = touchesFrame(f.mask, f.cells.w, f.cells.h)
 	for i := range f.mask {
 		f.mask[i] = f.mask[i] && !excluded[i]
 		f.bare[i] = f.bare[i] && f.mask[i]
 	}
 	f.addHighlights(mmPerCell)
-	return f
 }
 
 // matching marks the cells whose colour is a shade of the surface, within limit units of L*a*b*.

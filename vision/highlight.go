@@ -56,7 +56,7 @@ func (f *field) wideParts(r float64) []bool {
 	tray := make([][3]float32, w)
 	for i, in := range f.mask {
 		if i%w == 0 {
-			f.back.row(float64(i/w)+0.5, tray)
+			f.row(i/w, tray)
 		}
 		other[i] = in && !f.bare[i] && f.cells.at(i)[0] > tray[i%w][0]
 	}

@@ -44,11 +44,15 @@ type netMap struct {
 // judgePixels runs the network over the field's bounding box of the work image.
 func (s *search) judgePixels() (*netMap, error) {
 	lo, hi := s.beyond.box(s.field.outline, s.pxPerMM)
-	box := image.Rect(int(lo[0]), int(lo[1]), min(int(hi[0]), s.work.bgr.w), min(int(hi[1]), s.work.bgr.h))
+	return s.judge(image.Rect(int(lo[0]), int(lo[1]), min(int(hi[0]), s.work.bgr.w), min(int(hi[1]), s.work.bgr.h)), maxNetPx)
+}
+
+// judge runs the network over a box of the work image, with at most so many net px.
+func (s *search) judge(box image.Rectangle, most float64) (*netMap, error) {
 	if box.Dx() < netStep || box.Dy() < netStep {
 		return nil, errors.New("vision: the field is too small to look at")
 	}
-	perPx := math.Min(netPxPerMM/s.pxPerMM, math.Sqrt(maxNetPx/float64(box.Dx()*box.Dy())))
+	perPx := math.Min(netPxPerMM/s.pxPerMM, math.Sqrt(most/float64(box.Dx()*box.Dy())))
 	m := &netMap{x0: float64(box.Min.X), y0: float64(box.Min.Y), perPx: perPx}
 	img := shrinkAndPad(&s.work.bgr, box, perPx)
 	m.w, m.h = img.w, img.h
@@ -151,6 +155,12 @@ func (m *netMap) lerp(v []float32, column *netColumn, row *netRow) float32 {
 	a := up[column.a] + column.f*(up[column.b]-up[column.a])
 	b := low[column.a] + column.f*(low[column.b]-low[column.a])
 	return a + row.f*(b-a)
+}
+
+// holds reports whether the network was shown a work pixel.
+func (m *netMap) holds(x, y int) bool {
+	nx, ny := (float64(x)+0.5-m.x0)*m.perPx, (float64(y)+0.5-m.y0)*m.perPx
+	return nx >= 0 && ny >= 0 && nx < float64(m.w) && ny < float64(m.h)
 }
 
 // index is the net pixel that holds a work pixel.

@@ -1,8 +1,6 @@
 package pipeline
 
 import (
-	"fmt"
-
 	"gristmark/calib"
 	"gristmark/internal/kernels"
 	"gristmark/internal/result"
@@ -15,12 +13,10 @@ const colouredFrom = 0.5
 // colour measures the colours of likely whole kernels against what of the photo is white.
 func (f *Frame) colour(photo *vision.Photo, plane *calib.Plane) error {
 	p := &f.Photo
-	mat := photo.Mat()
-	pix, err := mat.DataPtrUint8()
+	picture, err := pictureOf(photo)
 	if err != nil {
-		return fmt.Errorf("pipeline: the photo's pixels cannot be read: %w", err)
+		return err
 	}
-	picture := bgr{pix, photo.Width(), photo.Height()}
 	var paper [][]result.XY
 	if sheet, _, _ := plane.Sheet(); sheet != "" {
 		paper = plane.Exclude()

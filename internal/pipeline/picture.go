@@ -14,12 +14,10 @@ import (
 
 // reducedPicture is the photo as JPEG, at most PictureSidePx on its longer side.
 func reducedPicture(photo *vision.Photo) ([]byte, error) {
-	mat := photo.Mat()
-	pix, err := mat.DataPtrUint8()
+	full, err := pictureOf(photo)
 	if err != nil {
-		return nil, fmt.Errorf("pipeline: no copy for the overlay: %w", err)
+		return nil, err
 	}
-	full := bgr{pix, photo.Width(), photo.Height()}
 	f := min(1, float64(PictureSidePx)/float64(max(full.w, full.h)))
 	small := image.NewRGBA(image.Rect(0, 0, int(float64(full.w)*f+0.5), int(float64(full.h)*f+0.5)))
 	draw.ApproxBiLinear.Scale(small, small.Rect, full, full.Bounds(), draw.Src, nil)
@@ -28,6 +26,15 @@ func reducedPicture(photo *vision.Photo) ([]byte, error) {
 		return nil, fmt.Errorf("pipeline: no copy for the overlay: %w", err)
 	}
 	return b.Bytes(), nil
+}
+
+func pictureOf(photo *vision.Photo) (bgr, error) {
+	mat := photo.Mat()
+	pix, err := mat.DataPtrUint8()
+	if err != nil {
+		return bgr{}, fmt.Errorf("pipeline: the photo's pixels cannot be read: %w", err)
+	}
+	return bgr{pix, photo.Width(), photo.Height()}, nil
 }
 
 // bgr looks at OpenCV's pixels without copying them.

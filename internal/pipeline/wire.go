@@ -48,6 +48,10 @@ func measurePhoto(in *intake.Intake, opt Options) (*Frame, error) {
 	f.takePlane(plane, photo.Width(), photo.Height())
 	rulers := rulerNotes(plane, in, opt.Profile)
 	f.Photo.Scale.Note = strings.Join(append(rulers.all(), nonEmpty(f.Photo.Scale.Note)...), "; ")
+	relit, err := balance(photo, plane)
+	if err != nil {
+		return nil, err
+	}
 	a, err := vision.Analyse(photo, plane, visionOptions(plane, spec, opt, photo.Width(), photo.Height()))
 	if err != nil {
 		return nil, err
@@ -58,7 +62,7 @@ func measurePhoto(in *intake.Intake, opt Options) (*Frame, error) {
 			return nil, err
 		}
 	}
-	f.Notes = append(f.Notes, rulers.corrected...)
+	f.Notes = append(f.Notes, append(rulers.corrected, nonEmpty(relit)...)...)
 	return f, nil
 }
 

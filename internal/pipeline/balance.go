@@ -1,0 +1,100 @@
+package pipeline
+
+import (
+	"math"
+
+	"gristmark/calib"
+	"gristmark/internal/kernels"
+	"gristmark/vision"
+)
+
+// Casts and dimness of light under which pieces are named well as they are, and those from which on a photo is wholly corrected by what of it is
+// white. Logarithms of ratios of linear light; between them it is corrected by degrees. Of the rendered tuning scenes, in daylight, flash and dusk, none
+// lies beyond the first: those are what names were fitted on.
+const (
+	usualTint, oddTint   = 0.10, 0.20 // green or magenta
+	usualWarm, oddWarm   = 0.45, 0.70 // yellow to red, as of lamps
+	usualCool, oddCool   = 0.14, 0.24 // blue, as of shade
+	usualLight, dimLight = 0.35, 0.22 // of white paper, 0..1
+	daylight             = 0.60       // of white paper, to which dim photos are lifted
+)
+
+// light is that of a photo by its white, sRGB 0..1: linear green, and the cast.
+type light struct {
+	srgb       [3]float64
+	green      float64
+	warm, tint float64 // ln of ratios: along daylight's locus, towards yellow; and across it, towards magenta
+}
+
+func lightOf(white [3]float64) light {
+	l := light{srgb: white, green: linear(white[1])}
+	red, blue := math.Log(linear(white[0])/l.green), math.Log(linear(white[2])/l.green)
+	l.warm, l.tint = (red-2*blue)/math.Sqrt(5), (2*red+blue)/math.Sqrt(5)
+	return l
+}
+
+// linear light of an sRGB value 0..1 (IEC 61966-2-1).
+func linear(v float64) float64 {
+	if v <= 0.04045 {
+		return v / 12.92
+	}
+	return math.Pow((v+0.055)/1.055, 2.4)
+}
+
+// cast and dim are how far, 0 to 1, the light's colour and its dimness ask for a correction.
+func (l light) cast() float64 {
+	return max(between(l.warm, usualWarm, oddWarm), between(-l.warm, usualCool, oddCool), between(math.Abs(l.tint), usualTint, oddTint))
+}
+
+func (l light) dim() float64 { return between(-l.green, -usualLight, -dimLight) }
+
+// between rises from 0 at a to 1 at b.
+func between(x, a, b float64) float64 { return max(0, min(1, (x-a)/(b-a))) }
+
+// gain is what the photo's linear red, green and blue are multiplied by; ok is false where the light is usual.
+func (l light) gain() (gain [3]float64, ok bool) {
+	cast, dim := l.cast(), l.dim()
+	lift := math.Pow(daylight/l.green, dim)
+	for k, v := range l.srgb {
+		gain[k] = lift * math.Pow(l.green/linear(v), cast)
+	}
+	return gain, cast > 0 || dim > 0
+}
+
+// note says in words what was corrected.
+func (l light) note() string {
+	const by = "corrected by the white paper of the ruler"
+	switch cast := l.cast(); {
+	case cast == 0:
+		return "the photo is dark: its light is " + by
+	case cast == between(l.warm, usualWarm, oddWarm):
+		return "the photo has a yellow cast: its colours are " + by
+	case cast == between(-l.warm, usualCool, oddCool):
+		return "the photo has a blue cast: its colours are " + by
+	case l.tint < 0:
+		return "the photo has a green cast: its colours are " + by
+	}
+	return "the photo has a red cast: its colours are " + by
+}
+
+// balance corrects the photo's light, in place, where it is unusual and the ruler is white paper, and says so; else it says nothing.
+func balance(photo *vision.Photo, plane *calib.Plane) (note string, err error) {
+	if sheet, _, _ := plane.Sheet(); sheet == "" {
+		return "", nil
+	}
+	picture, err := pictureOf(photo)
+	if err != nil {
+		return "", err
+	}
+	white, ok := kernels.Paper(picture, plane.Exclude())
+	if !ok {
+		return "", nil
+	}
+	l := lightOf(white)
+	gain, ok := l.gain()
+	if !ok {
+		return "", nil
+	}
+	photo.Relight(gain)
+	return l.note(), nil
+}

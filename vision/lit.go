@@ -1,0 +1,257 @@
+package vision
+
+import (
+	"image"
+	"math"
+
+	"gristmark/vision/shape"
+)
+
+// A shadow with a hard edge, as of a wall, cuts a tray in two that look like two surfaces. The ruler lies on the tray, so what is around it is tray; and where
+// the network sees pieces there is tray too. What of that the field leaves out is joined to it.
+const (
+	leastAround   = 0.05  // of what is around the ruler lies off the field
+	strayMM       = 3.0   // beyond the field's outline: pieces at a rim stand out over it
+	strayOdds     = 1.0   // log odds of a piece
+	leastStrayMM2 = 4.0   // of a piece
+	mostStrayMM2  = 300.0 // of a piece
+	fewStrays     = 2
+	alikeHue      = 0.15 // of a* and b*, over L* + 16: shade is bluer than sun
+	leastPart     = 0.05 // of the field is a part of it that is lit otherwise
+	mostParts     = 3
+	atSideMM      = 12.0
+	mostProbed    = 0.4e6 // net px
+)
+
+// litApart is a part of the tray that is lit otherwise than the rest.
+type litApart struct {
+	back surface
+	mask []bool // a cell each
+}
+
+// row fills in the smooth colours of the bare tray for a row of cells.
+func (f *field) row(y int, row [][3]float32) {
+	f.back.row(float64(y)+0.5, row)
+	if len(f.lit) == 0 {
+		return
+	}
+	own := make([][3]float32, len(row))
+	for _, l := range f.lit {
+		l.back.row(float64(y)+0.5, own)
+		for x, in := range l.mask[y*len(row) : (y+1)*len(row)] {
+			if in {
+				row[x] = own[x]
+			}
+		}
+	}
+}
+
+// joinAround joins to the field what lies around the ruler and beyond the field's outline.
+func (f *field) joinAround(excluded, near []bool, mmPerCell float64) {
+	if near == nil {
+		return
+	}
+	inside := fillOutline(f.outline, f.cells.w, f.cells.h)
+	left, all := make([]bool, len(near)), 0
+	n := 0
+	for i, is := range near {
+		if is {
+			all++
+			if left[i] = !inside[i]; left[i] {
+				n++
+			}
+		}
+	}
+	if float64(n) > leastAround*float64(all) {
+		f.join(left, excluded, mmPerCell)
+	}
+}
+
+// join widens the field by the surface that most of the given cells lie on, beyond its outline, if that has the tray's own colour in other light; what lies
+// between the two is field as well. It reports whether there is one. A table beside the tray is none, nor is a second tray.
+func (f *field) join(at, excluded []bool, mmPerCell float64) bool {
+	inside := fillOutline(f.outline, f.cells.w, f.cells.h)
+	taken := make([]bool, len(inside))
+	for i := range taken {
+		taken[i] = inside[i] || excluded[i]
+	}
+	seed := seedSurface(&f.cells, taken, at, f.noise)
+	if seed == nil {
+		return false
+	}
+	bare, back := surfaceFrom(&f.cells, seed, taken, mmPerCell)
+	if !shadeOf(f.meanOf(bare, nil), f.meanOf(f.bare, inside)) {
+		return false
+	}
+	region, _ := trayRegion(&f.cells, bare, seed, mmPerCell)
+	part := litApart{back, make([]bool, len(region))}
+	for i, in := range region {
+		part.mask[i] = in && !inside[i]
+		region[i] = in || inside[i]
+		f.bare[i] = f.bare[i] || bare[i]
+	}
+	f.outline = shape.ConvexHull(cellCorners(region, f.cells.w, f.cells.h))
+	f.mask = fillOutline(f.outline, f.cells.w, f.cells.h)
+	f.lit = append(f.lit, part)
+	return true
+}
+
+// meanOf is the mean colour of the marked cells, of those inside where that is given.
+func (f *field) meanOf(marked, inside []bool) (sum [3]float32) {
+	n := float32(0)
+	for i, in := range marked {
+		if in && (inside == nil || inside[i]) {
+			c := f.cells.at(i)
+			sum[0], sum[1], sum[2], n = sum[0]+c[0], sum[1]+c[1], sum[2]+c[2], n+1
+		}
+	}
+	for k := range sum {
+		sum[k] /= max(n, 1)
+	}
+	return sum
+}
+
+// shadeOf reports whether two colours are one in light and shade. In less light L* + 16, a* and b* of a surface (CIE 15) fall alike: they go with the cube root of
+// the light.
+func shadeOf(a, b [3]float32) bool {
+	la, lb := a[0], b[0] // L* + 16
+	da, db := a[1]/la-b[1]/lb, a[2]/la-b[2]/lb
+	return da*da+db*db < alikeHue*alikeHue
+}
+
+// strays are the pieces that the network sees beyond the field's outline.
+type strays struct{ off, on int } // pieces beyond the outline, and on the field
+
+// share of all pieces.
+func (t *strays) share() float64 { return float64(t.off) / math.Max(1, float64(t.off+t.on)) }
+
+// findStrays looks for them on the network's map, more than awayMM beyond the outline; it leaves out what is too small or too large for a piece, or is cut by the border of what the network was shown.
+func (s *search) findStrays(m *netMap, excluded []bool, awayMM float64) strays {
+	w, h := s.field.cells.w, s.field.cells.h
+	piece := make([]bool, w*h)
+	for i := range piece {
+		x, y := i%w*cellPx+cellPx/2, i/w*cellPx+cellPx/2
+		piece[i] = !excluded[i] && m.holds(x, y) && m.piece[m.index(x, y)] > strayOdds
+	}
+	labels, n := components(piece, w, h)
+	all := s.extents(m, labels, n, awayMM)
+	var t strays
+	for _, p := range all {
+		switch mm2 := float64(p.cells) * cellPx * cellPx / (s.pxPerMM * s.pxPerMM); {
+		case p.cut || mm2 < leastStrayMM2 || mm2 > mostStrayMM2:
+		case 2*p.beyond > p.cells:
+			t.off++
+		default:
+			t.on++
+		}
+	}
+	return t
+}
+
+// extent of a connected part: its cells, those of them beyond the field, and whether it reaches the border of what the network was shown.
+type extent struct {
+	cells, beyond int
+	cut           bool
+}
+
+func (s *search) extents(m *netMap, labels []int32, n int, awayMM float64) []extent {
+	w, h := s.field.cells.w, s.field.cells.h
+	away := distanceTo(fillOutline(s.field.outline, w, h), w, h, true)
+	out := make([]extent, n)
+	for i, l := range labels {
+		if l < 0 {
+			continue
+		}
+		p := &out[l]
+		p.cells++
+		if float64(away[i])*cellPx > awayMM*s.pxPerMM {
+			p.beyond++
+		}
+		x, y := i%w*cellPx, i/w*cellPx
+		p.cut = p.cut || !m.holds(x-cellPx, y-cellPx) || !m.holds(x+2*cellPx, y+2*cellPx)
+	}
+	return out
+}
+
+// joinPeopled joins to the field what beyond it may be tray in other light, as long as the network sees pieces there.
+func (s *search) joinPeopled(excluded []bool) error {
+	for range mostParts {
+		at := s.field.alikeBeyond(excluded)
+		if at == nil {
+			return nil
+		}
+		m, err := s.judge(s.boxOf(at), mostProbed)
+		if err != nil {
+			return err
+		}
+		if t := s.findStrays(m, excluded, 0); t.off < fewStrays || !s.field.join(at, excluded, cellPx/s.pxPerMM) {
+			return nil
+		}
+	}
+	return nil
+}
+
+// boxOf is the bounding box of marked cells with the pieces at its sides, work px.
+func (s *search) boxOf(cells []bool) image.Rectangle {
+	w := s.field.cells.w
+	var box image.Rectangle
+	for i, in := range cells {
+		if in {
+			box = box.Union(image.Rect(i%w, i/w, i%w+1, i/w+1))
+		}
+	}
+	box = image.Rect(box.Min.X*cellPx, box.Min.Y*cellPx, box.Max.X*cellPx, box.Max.Y*cellPx)
+	return box.Inset(-int(atSideMM * s.pxPerMM)).Intersect(image.Rect(0, 0, s.work.bgr.w, s.work.bgr.h))
+}
+
+// alikeBeyond marks the smooth parts beyond the field that are large and of the tray's hue, but not of its lightness; nil if there are none.
+func (f *field) alikeBeyond(excluded []bool) []bool {
+	inside := fillOutline(f.outline, f.cells.w, f.cells.h)
+	taken, on := make([]bool, len(inside)), 0
+	for i, in := range inside {
+		taken[i] = in || excluded[i]
+		if in {
+			on++
+		}
+	}
+	labels, n := smoothComponents(&f.cells, taken, max(1.8, 1.5*f.noise))
+	parts := make([]int, n)
+	for _, l := range labels {
+		if l >= 0 {
+			parts[l]++
+		}
+	}
+	tray := f.meanOf(f.bare, inside)
+	var at []bool
+	for k, cells := range parts {
+		if float64(cells) < leastPart*float64(on) {
+			continue
+		}
+		part := pick(labels, k)
+		if c := f.meanOf(part, nil); !shadeOf(c, tray) || f.sameLight(part) {
+			continue
+		}
+		if at == nil {
+			at = make([]bool, len(part))
+		}
+		for i, in := range part {
+			at[i] = at[i] || in
+		}
+	}
+	return at
+}
+
+// sameLight reports whether most of the marked cells have the tray's own smooth colour: another tray beside it.
+func (f *field) sameLight(marked []bool) bool {
+	alike := matching(&f.cells, &f.back, make([]bool, len(marked)), bareWithin)
+	all, same := 0, 0
+	for i, in := range marked {
+		if in {
+			all++
+			if alike[i] {
+				same++
+			}
+		}
+	}
+	return 2*same > all
+}

@@ -1,0 +1,26 @@
+package vision
+
+import "math"
+
+// Relight multiplies the light of the photo's channels, linear RGB, by gain, each > 0, in place. What is burnt out stays so.
+func (p *Photo) Relight(gain [3]float64) {
+	var table [3][256]uint8 // blue, green, red
+	for k := range table {
+		for v := range table[k] {
+			table[k][v] = stored(math.Min(1, float64(linear[v])/255*gain[2-k]))
+		}
+	}
+	pix := p.pixels()
+	for i := 0; i+2 < len(pix); i += 3 {
+		pix[i], pix[i+1], pix[i+2] = table[0][pix[i]], table[1][pix[i+1]], table[2][pix[i+2]]
+	}
+}
+
+// stored is the sRGB value (IEC 61966-2-1) of linear light 0..1.
+func stored(light float64) uint8 {
+	v := 12.92 * light
+	if light > 0.0031308 {
+		v = 1.055*math.Pow(light, 1/2.4) - 0.055
+	}
+	return uint8(255*v + 0.5)
+}
