@@ -130,7 +130,7 @@ type search struct {
 	strays   strays
 	reach    []bool    // cells of the field, and beyond
 	edge     []float32 // each cell's distance to the edge of those, cells
-	rises    []float64 // widths of the pieces' edges, work px
+	widths   []float64 // of the pieces' edges, work px
 	last     lastLook
 }
 
@@ -226,7 +226,7 @@ func (s *search) parts(p *Photo) []seen {
 	for i, px := range edge.refine(all) {
 		out[i].px = px
 	}
-	s.rises = edge.rises
+	s.widths = edge.wide
 	return out
 }
 

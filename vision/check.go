@@ -10,8 +10,9 @@ import (
 // Limits of the checks. Common practice unless said otherwise; those that refuse were set where the
 // rendered tuning scenes stop being countable by eye.
 const (
-	leastSharpness = 0.30 // smallest piece over (smallest piece + width of an edge)
+	leastSharpness = 0.41 // smallest piece over (smallest piece + width of an edge): 1.3 mm wide, from where on blots are named wrongly
 	mostGlare      = 0.25 // of the pieces' area
+	farTooMuch     = 0.50 // of the pieces' area, burnt out or black: refused
 	mostDark       = 0.30 // of the pieces' area
 	leastPxPerMM   = 2.0  // at the worst corner: a 0.9 mm piece is then 2 px wide
 	mostTiltDeg    = 30
@@ -31,11 +32,11 @@ func (s *search) checks(p *Photo, plane Plane, opt Options, a *Analysis) []resul
 	glare, dark := s.clipped()
 	covered, heap := s.coverage()
 	list := []result.Check{
-		atLeast("sharpness", s.sharpness(plane, opt), leastSharpness, "1", true,
+		atLeast("sharpness", s.sharpness(opt), leastSharpness, "1", true,
 			"the photo is blurred: hold the phone still, tap on the pieces to focus, and take it again"),
-		atMost("glare", glare, mostGlare, "share of piece area", false,
+		atMost("glare", glare, mostGlare, "share of piece area", glare > farTooMuch,
 			"the pieces shine: turn the tray out of the sun or the flash off, and take it again"),
-		atMost("dark", dark, mostDark, "share of piece area", false,
+		atMost("dark", dark, mostDark, "share of piece area", dark > farTooMuch,
 			"the pieces are too dark to tell apart: more light, or a longer exposure"),
 		atLeast("px_per_mm", s.worstPxPerMM(p, plane), leastPxPerMM, "px/mm", true,
 			"the pieces are too small in the picture: go nearer or photograph half the tray at a time"),
@@ -92,18 +93,21 @@ func problem(checks []result.Check) string {
 }
 
 // sharpness is e / (e + r): e the smallest piece to be counted, r the median width of the pieces'
-// edges (from 10 to 90 % of the step), both in mm. 1 is a perfect edge.
-func (s *search) sharpness(plane Plane, opt Options) float64 {
-	if len(s.rises) == 0 {
+// edges (the whole step over its steepest rise), both in mm. 1 is a perfect edge.
+func (s *search) sharpness(opt Options) float64 {
+	if len(s.widths) == 0 {
 		return 1
 	}
-	v := append([]float64(nil), s.rises...)
+	v := slices.Clone(s.widths)
 	slices.Sort(v)
 	r := v[len(v)/2] / s.pxPerMM
 	return opt.PieceMM / (opt.PieceMM + r)
 }
 
-// clipped is the share of the pieces' area that is burnt out, and that is black.
+// Stored values from which a channel is burnt out, and up to which it is black.
+const burnt, black = 250, 10
+
+// clipped is the share of the pieces' area that is burnt out, in green and another channel, and that is black.
 func (s *search) clipped() (light, dark float64) {
 	n := 0
 	for i, m := range s.mask {
@@ -113,9 +117,9 @@ func (s *search) clipped() (light, dark float64) {
 		n++
 		p := s.work.bgr.pix[3*i : 3*i+3]
 		switch {
-		case min(p[0], p[1], p[2]) >= 252:
+		case min(p[1], max(p[0], p[2])) >= burnt:
 			light++
-		case max(p[0], p[1], p[2]) <= 10:
+		case max(p[0], p[1], p[2]) <= black:
 			dark++
 		}
 	}

@@ -56,7 +56,7 @@ func TestEdgeBehindShadow(t *testing.T) {
 		e.contrast[i] = contrast
 	}
 	at := result.XY{shadow - 0.4, 4.5}
-	shift, _, ok := e.edgeAt(at, result.XY{1, 0}, firstReach)
+	shift, ok := e.edgeAt(at, result.XY{1, 0}, firstReach)
 	// Half a pixel: the profile is read every fifth of one, between pixels of sharp steps.
 	if got := at[0] + shift; !ok || math.Abs(got-piece) > 0.5 {
 		t.Errorf("edge at %.2f px, found %v, want %d; the shadow ends at %d", got, ok, piece, shadow)

@@ -14,8 +14,8 @@ type edgeFinder struct {
 	cw, ch   int
 	sx, sy   float64 // photo px per work px
 
-	rises []float64 // widths of the edges found, 10 to 90 % of the step, work px
-	last  lastLook
+	wide []float64 // widths of the edges, work px: see blurs
+	last lastLook
 }
 
 // Reach and step of the search across the edge, in work px.
@@ -47,6 +47,7 @@ func (e *edgeFinder) refine(parts []part) [][]result.XY {
 	for i, p := range parts {
 		loops[i] = e.approach(p)
 		widths = append(widths, e.widths(loops[i])...)
+		e.wide = append(e.wide, e.blurs(loops[i])...)
 	}
 	r := secondReach(widths)
 	e.seen(sharpest(widths))
@@ -72,10 +73,7 @@ func (e *edgeFinder) approach(p part) loop {
 	for i := range line {
 		normal[i] = outward(line[(i+n-2)%n], line[(i+2)%n])
 		if !joint[i] {
-			var rise float64
-			if shift[i], rise, known[i] = e.edgeAt(line[i], normal[i], firstReach); known[i] {
-				e.rises = append(e.rises, rise)
-			}
+			shift[i], known[i] = e.edgeAt(line[i], normal[i], firstReach)
 		}
 	}
 	calm(shift, known)
@@ -99,7 +97,7 @@ func (e *edgeFinder) settle(l loop, r reach) []float64 {
 	for i := range l.line {
 		normal[i] = outward(l.line[(i+n-1)%n], l.line[(i+1)%n])
 		if !l.joint[i] {
-			s, _, _ := e.edgeAt(l.line[i], normal[i], r)
+			s, _ := e.edgeAt(l.line[i], normal[i], r)
 			shift[i] = min(max(s, -furthest), furthest)
 		}
 	}
@@ -135,12 +133,12 @@ func outward(a, b result.XY) result.XY {
 }
 
 // edgeAt finds where the colour is half way between inside and outside, as a shift along the
-// normal in work px, and the width of the rise from 10 to 90 %. It fails where there is no clear step.
-func (e *edgeFinder) edgeAt(p, n result.XY, r reach) (shift, rise float64, ok bool) {
+// normal in work px. It fails where there is no clear step.
+func (e *edgeFinder) edgeAt(p, n result.XY, r reach) (shift float64, ok bool) {
 	in, out := e.ends(p, n, r, endStep)
 	lo, hi := tap(in), tap(out)
 	if hi-lo < 3 {
-		return 0, 0, false
+		return 0, false
 	}
 	a, b := e.light(p, n, float64(lo)*edgeStep-edgeReach), e.light(p, n, float64(hi)*edgeStep-edgeReach)
 	axis, size, shade := hueStep(a, b)
@@ -150,22 +148,19 @@ func (e *edgeFinder) edgeAt(p, n result.XY, r reach) (shift, rise float64, ok bo
 		}
 	}
 	if size < leastStep*leastStep {
-		return 0, 0, false
+		return 0, false
 	}
-	prev, start := float32(1), float64(lo)
+	prev := float32(1)
 	for k := lo + 1; k <= hi; k++ {
 		v := e.light(p, n, float64(k)*edgeStep-edgeReach)
 		d := ((v[0]-b[0])*axis[0] + (v[1]-b[1])*axis[1] + (v[2]-b[2])*axis[2]) / size
-		if d <= 0.75 && prev > 0.75 {
-			start = float64(k-1) + float64((prev-0.75)/(prev-d))
-		}
 		if d <= 0.5 {
 			mid := float64(k-1) + float64((prev-0.5)/max(prev-d, 1e-6))
-			return mid*edgeStep - edgeReach, 2 * riseOfHalf * (mid - start) * edgeStep, true
+			return mid*edgeStep - edgeReach, true
 		}
 		prev = d
 	}
-	return 0, 0, false
+	return 0, false
 }
 
 // behindShade looks further inward than in, at which there is but shade of the tray b: a piece behind a shadow has another hue and more than
@@ -183,10 +178,6 @@ func (e *edgeFinder) behindShade(p, n result.XY, in, out float64, b [3]float32) 
 func (e *edgeFinder) light(p, n result.XY, t float64) [3]float32 {
 	return e.sample((p[0]+t*n[0])*e.sx, (p[1]+t*n[1])*e.sy)
 }
-
-// riseOfHalf turns the distance from 75 to 50 % of a step blurred by a Gaussian into that from 90 to
-// 50 %: 1.2816 / 0.6745.
-const riseOfHalf = 1.9
 
 func tap(t float64) int { return int((t+edgeReach)/edgeStep + 0.5) }
 

@@ -13,6 +13,8 @@ const (
 	widthLeast = 15.0 // of the light, of 255, between the two
 	widthSpan  = 1.5  // to either side, for the steepest place
 	widthStep  = 0.25
+	blurEvery  = 15
+	blurReach  = 14.0
 )
 
 // widths are the widths of the edge along an outline, work px: the whole step of light over its steepest rise. Shading of the
@@ -24,15 +26,31 @@ func (e *edgeFinder) widths(l loop) []float64 {
 		if l.joint[i] {
 			continue
 		}
-		if w, ok := e.width(l.line[i], outward(l.line[(i+n-1)%n], l.line[(i+1)%n])); ok {
+		if w, ok := e.width(l.line[i], outward(l.line[(i+n-1)%n], l.line[(i+1)%n]), widthReach); ok {
 			out = append(out, w)
 		}
 	}
 	return out
 }
 
-func (e *edgeFinder) width(p, n result.XY) (float64, bool) {
-	in, out := e.ends(p, n, reach{widthReach, widthReach}, endStep)
+// blurs are the widths of the edge along an outline as widths tells them, but up to those of a picture in which pieces run into blots.
+func (e *edgeFinder) blurs(l loop) []float64 {
+	var out []float64
+	n := len(l.line)
+	for i := 0; i < n; i += blurEvery {
+		if l.joint[i] {
+			continue
+		}
+		if w, ok := e.width(l.line[i], outward(l.line[(i+n-2)%n], l.line[(i+2)%n]), blurReach); ok {
+			out = append(out, w)
+		}
+	}
+	return out
+}
+
+// width looks for the light of inside and outside as far as far, work px, to either side.
+func (e *edgeFinder) width(p, n result.XY, far float64) (float64, bool) {
+	in, out := e.ends(p, n, reach{far, far}, endStep)
 	if in > -1 || out < 1 {
 		return 0, false
 	}

@@ -1,6 +1,7 @@
 package vision
 
 import (
+	"image/color"
 	"math"
 	"testing"
 
@@ -69,6 +70,36 @@ func TestSecondReach(t *testing.T) {
 	} {
 		if got := secondReach(c.widths); got != c.want {
 			t.Errorf("%v: %v, not %v", c.widths, got, c.want)
+		}
+	}
+}
+
+// Blots in which kernels and straws can hardly be told apart are refused, whether or not the ruler could still be read; a photo that is out of focus by a
+// pixel or two is not.
+func TestBlotsAreRefused(t *testing.T) {
+	const pxPerMM, w, h = 8.0, 900, 700
+	var outlines [][]result.XY
+	for k := range 12 {
+		outlines = append(outlines, turned(ellipse(9.5, 6.5), 0.5*float64(k), result.XY{14 + 28*float64(k%4), 16 + 28*float64(k/4)}))
+	}
+	sharp := covered(w, h, pxPerMM, outlines)
+	for r, refused := range map[int]bool{0: false, 2: false, 4: false, 14: true} {
+		a := analysed(t, painted(w, h, defocused(sharp, w, h, r), navy, yellow), level(1/pxPerMM), DefaultOptions())
+		c := checkNamed(t, a, "sharpness")
+		if (a.Problem != "") != refused || c.OK == refused || refused && a.Problem != c.Advice {
+			t.Errorf("discs of %d px: %+v, %q", r, c, a.Problem)
+		}
+	}
+}
+
+// Pieces that are burnt out have outlines but no looks to be named by.
+func TestBurntOutIsRefused(t *testing.T) {
+	for paint, refused := range map[color.NRGBA]bool{{255, 255, 252, 255}: true, {255, 253, 190, 255}: true, {244, 214, 120, 255}: false} {
+		img, _ := strewn(color.NRGBA{128, 130, 140, 255}, paint, paint, 0, 2)
+		a := analysed(t, img, level(1./8), DefaultOptions())
+		c := checkNamed(t, a, "glare")
+		if (a.Problem != "") != refused || c.OK == refused || refused && a.Problem != c.Advice {
+			t.Errorf("%v: %+v, %q", paint, c, a.Problem)
 		}
 	}
 }

@@ -61,34 +61,38 @@ func (l light) gain() (gain [3]float64, ok bool) {
 	return gain, cast > 0 || dim > 0
 }
 
-// note says in words what was corrected.
+// note says in words what is corrected.
 func (l light) note() string {
-	const by = "corrected by the white paper of the ruler"
 	switch cast := l.cast(); {
 	case cast == 0:
-		return "the photo is dark: its light is " + by
+		return "the photo is dark: its light is"
 	case cast == between(l.warm, usualWarm, oddWarm):
-		return "the photo has a yellow cast: its colours are " + by
+		return "the photo has a yellow cast: its colours are"
 	case cast == between(-l.warm, usualCool, oddCool):
-		return "the photo has a blue cast: its colours are " + by
+		return "the photo has a blue cast: its colours are"
 	case l.tint < 0:
-		return "the photo has a green cast: its colours are " + by
+		return "the photo has a green cast: its colours are"
 	}
-	return "the photo has a red cast: its colours are " + by
+	return "the photo has a red cast: its colours are"
 }
 
-// balance corrects the photo's light, in place, where it is unusual and the ruler is white paper, and says so; else it says nothing.
+// balance corrects the photo's light, in place, where it is unusual, and says so; else it says nothing. Only white paper tells the light's colour;
+// how dim it is the brightest of the picture tells too.
 func balance(photo *vision.Photo, plane *calib.Plane) (note string, err error) {
-	if sheet, _, _ := plane.Sheet(); sheet == "" {
-		return "", nil
-	}
 	picture, err := pictureOf(photo)
 	if err != nil {
 		return "", err
 	}
-	white, ok := kernels.Paper(picture, plane.Exclude())
+	const byPaper, byEye = "corrected by the white paper of the ruler", "corrected by what is brightest in it"
+	var white [3]float64
+	how, ok := byPaper, false
+	if sheet, _, _ := plane.Sheet(); sheet != "" {
+		white, ok = kernels.Paper(picture, plane.Exclude())
+	}
 	if !ok {
-		return "", nil
+		how = byEye
+		end := picture.brightEnd()
+		white = [3]float64{end, end, end}
 	}
 	l := lightOf(white)
 	gain, ok := l.gain()
@@ -96,5 +100,28 @@ func balance(photo *vision.Photo, plane *calib.Plane) (note string, err error) {
 		return "", nil
 	}
 	photo.Relight(gain)
-	return l.note(), nil
+	return l.note() + " " + how, nil
+}
+
+// Samples of the picture, and the share of them that is as bright as its bright end: less than the pieces cover, more than they shine.
+const (
+	lightSamples = 20000
+	brightShare  = 0.005
+)
+
+// brightEnd is how bright the brightest of the picture is, sRGB 0..1 of the largest channel, at least a little.
+func (b bgr) brightEnd() float64 {
+	var count [256]int
+	n := 0
+	for i := 0; i+2 < len(b.pix); i += 3 * max(1, b.w*b.h/lightSamples) {
+		count[max(b.pix[i], b.pix[i+1], b.pix[i+2])]++
+		n++
+	}
+	v, more := 255, 0
+	for ; v > 1; v-- {
+		if more += count[v]; float64(more) > brightShare*float64(n) {
+			break
+		}
+	}
+	return float64(v) / 255
 }

@@ -185,3 +185,20 @@ func TestCastDoesNotMatter(t *testing.T) {
 		t.Errorf("notes %q, in daylight %q", notes, day.Notes)
 	}
 }
+
+// Without paper the brightest of a picture tells how dim it is, and a speck does not.
+func TestBrightEnd(t *testing.T) {
+	const w, h = 400, 300
+	for name, c := range map[string]struct {
+		bright int // px
+		want   float64
+	}{"a speck": {200, 60. / 255}, "pieces": {6000, 200. / 255}} {
+		b := bgr{bytes.Repeat([]byte{20, 60, 40}, w*h), w, h}
+		for i := range c.bright {
+			copy(b.pix[3*(5000+i):], []byte{90, 180, 200})
+		}
+		if got := b.brightEnd(); math.Abs(got-c.want) > 1e-9 {
+			t.Errorf("%s: %v, want %v", name, got, c.want)
+		}
+	}
+}
