@@ -51,12 +51,14 @@ func (l light) dim() float64 { return between(-l.green, -usualLight, -dimLight) 
 // between rises from 0 at a to 1 at b.
 func between(x, a, b float64) float64 { return max(0, min(1, (x-a)/(b-a))) }
 
-// gain is what the photo's linear red, green and blue are multiplied by; ok is false where the light is usual.
+// gain is what the photo's linear red, green and blue are multiplied by; ok is false where the light is usual. No channel falls: what is burnt out would
+// take the colour of the others.
 func (l light) gain() (gain [3]float64, ok bool) {
 	cast, dim := l.cast(), l.dim()
 	lift := math.Pow(daylight/l.green, dim)
+	most := linear(max(l.srgb[0], l.srgb[1], l.srgb[2]))
 	for k, v := range l.srgb {
-		gain[k] = lift * math.Pow(l.green/linear(v), cast)
+		gain[k] = lift * math.Pow(most/linear(v), cast)
 	}
 	return gain, cast > 0 || dim > 0
 }
