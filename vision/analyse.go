@@ -114,6 +114,7 @@ type search struct {
 	work     work
 	field    field
 	back     background
+	level    evenness
 	tiles    *tileShades
 	contrast []uint8
 	net      *netMap
@@ -185,6 +186,7 @@ func (s *search) lookAtField(given []result.XY, lines [][2]result.XY) (err error
 	s.edge = distanceTo(s.reach, s.field.cells.w, s.field.cells.h, false)
 	s.back = modelBackground(&s.field, max(2, int(6/mmPerCell)))
 	s.back.measureNoise(&s.work, &s.field)
+	s.level = levelOf(&s.back, &s.field)
 	s.tiles = newTileShades(&s.back)
 	s.contrast = s.back.contrast(&s.work, &s.field, s.tiles)
 	s.discountLines(lines)

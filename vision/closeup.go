@@ -73,6 +73,17 @@ func closeUpOf(photo *labImage, o []result.XY, mmPerPx float64) CloseUp {
 	return c
 }
 
+// lighten multiplies the light of what is seen.
+func (c *CloseUp) lighten(gain float64) {
+	if gain == 1 {
+		return
+	}
+	t := lifted(gain)
+	for i := 0; i < len(c.Pix); i += 4 {
+		c.Pix[i], c.Pix[i+1], c.Pix[i+2] = t[c.Pix[i]], t[c.Pix[i+1]], t[c.Pix[i+2]]
+	}
+}
+
 // leanAt is how the line of sight leans at a px: see CloseUp. It is nothing where the plane does not know the point below the camera.
 func leanAt(plane Plane, px result.XY) result.XY {
 	foot, height, ok := cameraOver(plane)
@@ -108,6 +119,7 @@ func seeClose(drafts []draft, p *Photo, plane Plane) error {
 	for i := range drafts {
 		d := &drafts[i]
 		d.closeUp = closeUpOf(&photo, d.OutlinePx, plane.MMPerPxAt(d.AtPx))
+		d.closeUp.lighten(d.lift)
 		d.closeUp.Lean = leanAt(plane, d.AtPx)
 		all[i] = view{CloseUp: &d.closeUp}
 	}

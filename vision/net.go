@@ -55,6 +55,7 @@ func (s *search) judge(box image.Rectangle, most float64) (*netMap, error) {
 	perPx := math.Min(netPxPerMM/s.pxPerMM, math.Sqrt(most/float64(box.Dx()*box.Dy())))
 	m := &netMap{x0: float64(box.Min.X), y0: float64(box.Min.Y), perPx: perPx}
 	img := shrinkAndPad(&s.work.bgr, box, perPx)
+	s.level.lift(&img, box, perPx)
 	m.w, m.h = img.w, img.h
 	return m, m.run(&img)
 }

@@ -17,6 +17,7 @@ type draft struct {
 	closeUp  CloseUp
 	said     closeLook // of the close-up
 	inside   colours
+	lift     float64 // how often its light goes into that of the tray's rest
 	onDark   float64 // share of its surroundings that is too dark for the tray
 	blob     int     // index of the blob it is a part of
 	crossed  bool    // passes over or under another piece
@@ -40,6 +41,7 @@ func (s *search) describe(q seen, plane Plane, opt Options) (draft, bool) {
 	d.inside = read.colours(q.work, shape.MaxFeret(q.work).Angle)
 	d.inside.fieldDepth, d.inside.edgeShare = s.place(q.work)
 	d.AtPx, d.OutlinePx = at, q.px
+	d.lift = s.level.at(shape.Centroid(q.work))
 	d.CutByEdge, d.onDark = s.atEdge(q.work), s.onDarkObject(q.work)
 	d.figure = figureOf(d.seenMM)
 	d.features = features(d.figure, d.inside, opt.Kernel)

@@ -4,15 +4,10 @@ import "math"
 
 // Relight multiplies the light of the photo's channels, linear RGB, by gain, each > 0, in place. What is burnt out stays so.
 func (p *Photo) Relight(gain [3]float64) {
-	var table [3][256]uint8 // blue, green, red
-	for k := range table {
-		for v := range table[k] {
-			table[k][v] = stored(math.Min(1, float64(linear[v])/255*gain[2-k]))
-		}
-	}
+	blue, green, red := lifted(gain[2]), lifted(gain[1]), lifted(gain[0])
 	pix := p.pixels()
 	for i := 0; i+2 < len(pix); i += 3 {
-		pix[i], pix[i+1], pix[i+2] = table[0][pix[i]], table[1][pix[i+1]], table[2][pix[i+2]]
+		pix[i], pix[i+1], pix[i+2] = blue[pix[i]], green[pix[i+1]], red[pix[i+2]]
 	}
 }
 
