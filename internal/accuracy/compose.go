@@ -23,6 +23,13 @@ kernels are expected counts, the sum of the pieces' probabilities as the sample'
 a share of them, nine of ten are meant.
 `
 
+const howAslant = `
+An area is that seen from straight above; a camera that hangs 25 cm over a tray sees the sides of pieces in its corners. By how aslant the line of sight is
+(of pieces that nothing hides), the error of the area, and that of what the outline covers of the photo, which is had before anything is assumed of
+the piece's height and form:
+
+`
+
 // compose writes the report on rendered scenes; the goals take in the real photographs.
 func compose(opt options, r scored, reals []realScore) string {
 	all, ideal, yardstick := score.NewFamily("all"), score.NewFamily("all"), score.NewFamily("all")
@@ -47,7 +54,7 @@ func compose(opt options, r scored, reals []realScore) string {
 	section(&b, "Finding pieces", detection(withAll, beat)+"\n"+lone(all))
 	section(&b, "Naming them", confusion(all)+"\n"+naming(withAll))
 	section(&b, "Counting whole and broken kernels", grains(withAll)+"\n"+nicked(withAll))
-	section(&b, "Sizes", sizes(withAll))
+	section(&b, "Sizes", sizes(withAll)+howAslant+aslant(all))
 	section(&b, "Numbers of the sample", sampleNumbers(all, ideal, yardstick)+"\n"+numbersByFamily(withAll)+"\n"+lengthClasses(withAll))
 	section(&b, "Probabilities", reliability(all))
 	section(&b, "Refusals", refusals(all))

@@ -121,6 +121,31 @@ func sizes(families []*score.Family) string {
 	return t.String()
 }
 
+// leans are the bounds of how aslant pieces are seen.
+var leans = []float64{0, 0.1, 0.2, 0.3, 0.4, 0.6, 2}
+
+// aslant tells how areas err by how aslant pieces are seen, and how much of that is in their outlines in the photo already.
+func aslant(all *score.Family) string {
+	t := newTable("slope of the line of sight", "kernels", "area median %", "bias", "covered in the photo, median %", "stover", "area median %", "bias", "covered in the photo, median %")
+	for i, lo := range leans[:len(leans)-1] {
+		cells := []string{fmt.Sprintf("%g to %g", lo, leans[i+1])}
+		if i == len(leans)-2 {
+			cells[0] = fmt.Sprintf("over %g", lo)
+		}
+		for _, kernel := range []bool{true, false} {
+			var area, outline []float64
+			for _, a := range all.Aslant {
+				if a.Kernel == kernel && a.Lean >= lo && a.Lean < leans[i+1] {
+					area, outline = append(area, a.Area), append(outline, a.Outline)
+				}
+			}
+			cells = append(cells, fmt.Sprint(len(area)), number(score.Median(score.Abs(area)), 2), signed(score.Median(area), 1), number(score.Median(score.Abs(outline)), 2))
+		}
+		t.row(cells...)
+	}
+	return t.String()
+}
+
 func sampleNumbers(all, ideal, yardstick *score.Family) string {
 	t := newTable("number", "unit of error", "scenes", "absent", "error median", "p90", "bias", "true outlines median", "yardstick median",
 		"intervals", "hold the lot's value", "median width", "over true outlines'")

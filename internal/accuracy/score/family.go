@@ -37,6 +37,14 @@ type Held struct {
 	Absent  int       // truths for which nothing was stated
 }
 
+// Aslant is the error of one piece's area, %, and how aslant the camera saw it: slope of the line of sight against straight down. Outline is the error of
+// what it covers of the photo.
+type Aslant struct {
+	Lean          float64
+	Kernel        bool
+	Area, Outline float64
+}
+
 // Family sums what was found over scenes of one kind.
 type Family struct {
 	Name          string
@@ -46,6 +54,7 @@ type Family struct {
 	Confusion     map[Key]int
 	KernelStover  Counts // Hits: put on the right side; Extras: on the wrong side; Misses: on neither
 	Sizes         map[string][]float64
+	Aslant        []Aslant
 	CountErrors   []float64 // found less true, % of true, per scene
 	ScaleErrors   []float64 // %, signed
 	Numbers       map[string]*Held
@@ -207,7 +216,17 @@ func (f *Family) addSizes(truths []Thing, finds []Found, pairs []Pair) {
 		f.addSize(side+"length", g.LengthMM, t.LengthMM)
 		f.addSize(side+"width", g.WidthMM, t.WidthMM)
 		f.addSize(side+"area", g.AreaMM2, t.AreaMM2)
+		f.addAslant(t, g, kernel)
 	}
+}
+
+// addAslant leaves out what lies under other pieces, of which the photo does not show all.
+func (f *Family) addAslant(t Thing, g Found, kernel bool) {
+	seen := t.Shape.Area()
+	if math.IsNaN(t.Lean) || t.Hidden > 0 || seen == 0 || t.AreaMM2 == 0 {
+		return
+	}
+	f.Aslant = append(f.Aslant, Aslant{t.Lean, kernel, 100 * (g.AreaMM2/t.AreaMM2 - 1), 100 * (g.Shape.Area()/seen - 1)})
 }
 
 func (f *Family) addSize(name string, got, want float64) {
@@ -259,6 +278,7 @@ func (f *Family) Merge(o *Family) {
 	for k, v := range o.Sizes {
 		f.Sizes[k] = append(f.Sizes[k], v...)
 	}
+	f.Aslant = append(f.Aslant, o.Aslant...)
 	f.CountErrors = append(f.CountErrors, o.CountErrors...)
 	f.ScaleErrors = append(f.ScaleErrors, o.ScaleErrors...)
 	f.Grains = append(f.Grains, o.Grains...)

@@ -155,3 +155,28 @@ func TestSummaries(t *testing.T) {
 		t.Error("no values have no median")
 	}
 }
+
+// How aslant a thing is seen is how far it lies from below the camera over the camera's height; its area counts where nothing lies on it.
+func TestAslant(t *testing.T) {
+	truth, err := ReadTruth("a", []byte(`{"homography": [4, 0, 100, 0, 4, 200, 0, 0, 1], "camera": {"height_mm": 250, "foot_mm": [10, 20]}, "things": [
+		{"class": "stover", "at_px": [440, 680], "outline_px": [[430, 670], [450, 670], [450, 690], [430, 690]], "length_mm": 5, "area_mm2": 25},
+		{"class": "stover", "at_px": [140, 280], "outline_px": [[130, 270], [150, 270], [150, 290], [130, 290]], "length_mm": 5, "area_mm2": 25, "hidden_share": 0.1}]}`), 800, 900)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for k, want := range []float64{math.Hypot(75, 100) / 250, 0} {
+		if got := truth.Things[k].Lean; math.Abs(got-want) > 1e-12 {
+			t.Errorf("thing %d: lean %v, want %v", k, got, want)
+		}
+	}
+	f := NewFamily("a")
+	var finds []Found
+	for _, g := range truth.Things {
+		x, y := g.AtPx[0], g.AtPx[1]
+		finds = append(finds, NewFound(result.Particle{Class: result.Stover, AreaMM2: 30, OutlinePx: []result.XY{{x - 11, y - 10}, {x + 11, y - 10}, {x + 11, y + 10}, {x - 11, y + 10}}}))
+	}
+	f.addSizes(truth.Things, finds, []Pair{{Truth: 0, Find: 0}, {Truth: 1, Find: 1}})
+	if len(f.Aslant) != 1 || math.Abs(f.Aslant[0].Area-20) > 1e-9 || math.Abs(f.Aslant[0].Outline-10) > 1e-9 || f.Aslant[0].Kernel {
+		t.Errorf("%+v", f.Aslant)
+	}
+}

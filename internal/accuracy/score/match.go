@@ -25,6 +25,9 @@ type Thing struct {
 	MaxFeretMM, MinFeretMM float64
 	OutlineMM              []result.XY // seen from straight above
 
+	Lean   float64 // slope of the line of sight against straight down; not a number where unknown
+	Hidden float64 // share of it under others
+
 	Small bool // too small to count, or hidden under others: neither a miss nor, when found, an extra
 }
 

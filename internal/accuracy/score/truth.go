@@ -3,6 +3,9 @@ package score
 import (
 	"encoding/json"
 	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/mat"
 
 	"gristmark/internal/accuracy/outline"
 	"gristmark/internal/result"
@@ -48,8 +51,13 @@ type truthFile struct {
 		OutlineMM []result.XY `json:"outline_mm"`
 		Cut       bool        `json:"cut_by_edge"`
 	} `json:"things"`
-	TrayPx []result.XY `json:"tray_px"`
-	Sheet  *struct {
+	TrayPx     []result.XY `json:"tray_px"`
+	Homography [9]float64  `json:"homography"` // mm on the plane to px
+	Camera     *struct {
+		HeightMM float64   `json:"height_mm"`
+		FootMM   result.XY `json:"foot_mm"`
+	} `json:"camera"`
+	Sheet *struct {
 		OutlinePx []result.XY `json:"outline_px"`
 		FieldPx   []result.XY `json:"field_px"`
 	} `json:"sheet"`
@@ -78,9 +86,31 @@ func ReadTruth(name string, data []byte, width, height int) (Truth, error) {
 		}
 		t.Things = append(t.Things, Thing{Class: class, AtPx: g.AtPx, Shape: seen, LengthMM: g.LengthMM, WidthMM: g.WidthMM,
 			AreaMM2: g.AreaMM2, Share: g.Share, Kept: g.Kept, MaxFeretMM: g.MaxFeret, MinFeretMM: g.MinFeret, OutlineMM: g.OutlineMM, Small: g.LengthMM < SmallestMM || g.Hidden >= HiddenShare,
-			Cut: g.Cut || seen.Area() < whole.Area()-1e-9})
+			Cut: g.Cut || seen.Area() < whole.Area()-1e-9, Lean: f.lean(g.AtPx), Hidden: g.Hidden})
 	}
 	return t, nil
+}
+
+// lean is how aslant the camera looks at a px: the slope of the line of sight against straight down. Not a number where the truth does not tell.
+func (f *truthFile) lean(px result.XY) float64 {
+	inverse, ok := inverted(f.Homography)
+	if f.Camera == nil || f.Camera.HeightMM <= 0 || !ok {
+		return math.NaN()
+	}
+	var q [3]float64
+	for r := range q {
+		q[r] = inverse[3*r]*px[0] + inverse[3*r+1]*px[1] + inverse[3*r+2]
+	}
+	return math.Hypot(q[0]/q[2]-f.Camera.FootMM[0], q[1]/q[2]-f.Camera.FootMM[1]) / f.Camera.HeightMM
+}
+
+func inverted(h [9]float64) (out [9]float64, ok bool) {
+	var inverse mat.Dense
+	if err := inverse.Inverse(mat.NewDense(3, 3, h[:])); err != nil {
+		return out, false
+	}
+	copy(out[:], inverse.RawMatrix().Data)
+	return out, true
 }
 
 // readSheet takes the ruler's outline, or the field that a mat leaves free in place of the tray.
