@@ -35,6 +35,9 @@ func Analyse(p *Photo, plane Plane, opt Options) (*Analysis, error) {
 	a := &Analysis{Field: s.fieldPx(), FieldMM2: s.fieldMM2(plane), FieldIsTray: s.field.cut == [4]bool{}}
 	drafts, dropped := dropForeign(s.drafts(p, plane, opt))
 	a.Notes = droppedNotes(dropped)
+	if s.beside {
+		a.Notes = append(a.Notes, "the ruler lies beside the tray, so that the scale is that of what it lies on: lay it on the tray, as high as the pieces")
+	}
 	if err := nameAll(drafts, p, plane, opt); err != nil {
 		return nil, err
 	}
@@ -129,6 +132,7 @@ type search struct {
 	judgeCut func(f []float64, a, b []result.XY) float64
 	beyond   beyond
 	strays   strays
+	beside   bool      // the ruler lies beside the tray
 	reach    []bool    // cells of the field, and beyond
 	edge     []float32 // each cell's distance to the edge of those, cells
 	widths   []float64 // of the pieces' edges, work px
@@ -155,12 +159,19 @@ func find(p *Photo, plane Plane, opt Options) (*search, error) {
 		given = s.work.toCells(opt.Field)
 	}
 	mmPerCell := cellPx / s.pxPerMM
-	s.field = findField(cells, excluded, near, given, mmPerCell)
+	var other field
+	s.field, other = findField(cells, excluded, near, given, mmPerCell)
+	if other.outline != nil {
+		if err := s.choose(other, excluded); err != nil {
+			return nil, err
+		}
+	}
 	if given == nil {
 		if err := s.joinPeopled(excluded); err != nil {
 			return nil, err
 		}
 	}
+	s.beside = s.field.lacks(near)
 	s.field.settle(excluded, mmPerCell)
 	if err := s.lookAtField(given, opt.Lines); err != nil {
 		return nil, err

@@ -24,18 +24,29 @@ type field struct {
 }
 
 // findField finds the tray's surface, to be settled. excluded marks cells in which nothing is counted; near marks
-// cells around the ruler, which lies on the tray. given, if not nil, is the field itself, in cells.
-func findField(cells labImage, excluded, near []bool, given []result.XY, mmPerCell float64) field {
-	f := field{cells: cells, noise: usualStep(&cells)}
-	seed := seedSurface(&cells, excluded, near, f.noise)
-	f.bare, f.back = surfaceFrom(&cells, seed, excluded, mmPerCell)
+// cells around the ruler, which lies on the tray. given, if not nil, is the field itself, in cells. A second field is another surface, for a ruler that lies beside the tray;
+// its outline is empty where there is none.
+func findField(cells labImage, excluded, near []bool, given []result.XY, mmPerCell float64) (f, other field) {
+	f = field{cells: cells, noise: usualStep(&cells)}
+	seed, apart := seedSurface(&cells, excluded, near, f.noise)
 	if given != nil {
+		f.bare, f.back = surfaceFrom(&cells, seed, excluded, mmPerCell)
 		f.mask, f.outline = fillOutline(given, cells.w, cells.h), given
-	} else {
-		f.mask, f.outline = trayRegion(&cells, f.bare, seed, mmPerCell)
-		f.joinAround(excluded, near, mmPerCell)
+		return f, other
 	}
-	return f
+	if apart != nil {
+		other = f
+		other.grow(apart, excluded, near, mmPerCell)
+	}
+	f.grow(seed, excluded, near, mmPerCell)
+	return f, other
+}
+
+// grow takes the field from its seed to its outline.
+func (f *field) grow(seed, excluded, near []bool, mmPerCell float64) {
+	f.bare, f.back = surfaceFrom(&f.cells, seed, excluded, mmPerCell)
+	f.mask, f.outline = trayRegion(&f.cells, f.bare, seed, mmPerCell)
+	f.joinAround(excluded, near, mmPerCell)
 }
 
 // bareWithin is how far a cell of bare tray may lie off the tray's smooth colour, L*a*b*.
@@ -79,16 +90,16 @@ func matching(m *labImage, s *surface, excluded []bool, limit float32) []bool {
 }
 
 // seedSurface picks the smooth connected surface that most likely is the tray: colour steps between
-// neighbouring cells stay small on it, it is large, central, and lies around the ruler.
-func seedSurface(m *labImage, excluded, near []bool, noise float32) []bool {
-	var best []bool
+// neighbouring cells stay small on it, it is large, central, and lies around the ruler. Where another one would be picked but for the ruler, apart is that.
+func seedSurface(m *labImage, excluded, near []bool, noise float32) (seed, apart []bool) {
 	var bestScore float64
 	for _, step := range []float32{max(1.8, 1.5*noise), max(3, 2*noise), max(5, 3*noise)} {
 		labels, n := smoothComponents(m, excluded, step)
-		score := make([]float64, n)
+		score, plain := make([]float64, n), make([]float64, n)
 		for i, l := range labels {
 			if l >= 0 {
 				score[l] += cellWeight(i, m, near)
+				plain[l] += cellWeight(i, m, nil)
 			}
 		}
 		k := argMax(score)
@@ -97,14 +108,17 @@ func seedSurface(m *labImage, excluded, near []bool, noise float32) []bool {
 		}
 		total := float64(m.w * m.h)
 		// A coarser step must earn its place: it joins what differs.
-		if s := score[k]; s > 1.8*bestScore || best == nil {
-			bestScore, best = s, pick(labels, k)
+		if s := score[k]; s > 1.8*bestScore || seed == nil {
+			bestScore, seed, apart = s, pick(labels, k), nil
+			if p := argMax(plain); p != k {
+				apart = pick(labels, p)
+			}
 		}
 		if bestScore > 0.35*total {
 			break
 		}
 	}
-	return best
+	return seed, apart
 }
 
 // usualStep is the median colour step between neighbouring cells: the noise of the photo, since most

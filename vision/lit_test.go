@@ -3,7 +3,10 @@ package vision
 import (
 	"image"
 	"image/color"
+	"image/draw"
 	"math"
+	"math/rand/v2"
+	"strings"
 	"testing"
 
 	"gristmark/internal/result"
@@ -71,5 +74,33 @@ func TestBothSidesOfAShadowAreTray(t *testing.T) {
 		if b := checkNamed(t, a, "beyond_tray"); !b.OK {
 			t.Errorf("ruler in %s: %v of the pieces beyond the tray", name, b.Value)
 		}
+	}
+}
+
+// A ruler on the table beside the tray does not make the table the tray, however large it is; that is said.
+func TestRulerBesideTheTray(t *testing.T) {
+	tray, _ := strewn(navy, yellow, color.NRGBA{150, 160, 90, 255}, 17, 3)
+	r := rand.New(rand.NewPCG(5, 6))
+	table := image.NewNRGBA(image.Rect(0, 0, 1700, 1500))
+	for i := range table.Pix {
+		table.Pix[i] = uint8(142 + r.IntN(9))
+		if i%4 == 3 {
+			table.Pix[i] = 255
+		}
+	}
+	shift := image.Pt(300, 480)
+	draw.Draw(table, tray.Rect.Add(shift), tray, image.Point{}, draw.Src)
+	opt := DefaultOptions()
+	opt.Exclude = [][]result.XY{{{200, 60}, {1400, 60}, {1400, 380}, {200, 380}}}
+	a := analysed(t, table, level(1./8), opt)
+	var centres []result.XY
+	for _, c := range centresOf() {
+		centres = append(centres, result.XY{c[0] + float64(shift.X), c[1] + float64(shift.Y)})
+	}
+	if missed, extra := foundAt(a, centres); missed > 0 || extra > 0 || a.Problem != "" {
+		t.Errorf("%d of 35 missed, %d extras; %s", missed, extra, a.Problem)
+	}
+	if !strings.Contains(strings.Join(a.Notes, ";"), "beside the tray") {
+		t.Errorf("notes %q", a.Notes)
 	}
 }
