@@ -22,6 +22,9 @@ const (
 	mostTangled    = 0.45 // of the area of the pieces lies in knots of many
 	leastBare      = 0.30 // of the field shows bare tray
 	leastField     = 0.08 // of the photo is tray
+	mostWinding    = 0.10 // of the pieces; of the rendered tuning scenes none has above 0.03, wrinkled film 0.20
+	windingBelow   = 0.45 // solidity: a straw bent by a third of a circle has more
+	fewWinding     = 4
 	mostBeyond     = 0.05 // of the pieces lie beyond what was taken for the tray
 	farTooBeyond   = 0.25 // of the pieces: refused
 	mostTrayNoise  = 9.0  // standard deviation of L* on the bare tray
@@ -54,6 +57,8 @@ func (s *search) checks(p *Photo, plane Plane, opt Options, a *Analysis) []resul
 			"the ground under the pieces is too restless to tell them from it: use a matte tray of one colour"),
 		atMost("cut_pieces", cutShare(a.Particles), mostCut, "share of pieces", false,
 			"many pieces are cut by the edge: take the whole tray into the picture"),
+		atMost("winding", windingShare(a.Particles), mostWinding, "share of pieces", true,
+			"wrinkles or lines of the ground are taken for pieces: use a smooth, matte tray of one colour"),
 		atMost("beyond_tray", s.strays.share(), mostBeyond, "share of pieces", s.strays.share() > farTooBeyond,
 			"pieces lie beyond what looks like the tray and are not counted: no shadow's edge across it, nothing beside it, and take it again"),
 		atLeast("pieces", float64(len(a.Particles)), 1, "pieces", true,
@@ -90,6 +95,20 @@ func problem(checks []result.Check) string {
 		}
 	}
 	return ""
+}
+
+// windingShare is the share of the pieces that wind as no piece of chop does, but the folds of a film or the lines of a pattern.
+func windingShare(pieces []result.Particle) float64 {
+	n := 0
+	for _, p := range pieces {
+		if p.Solidity < windingBelow {
+			n++
+		}
+	}
+	if n < fewWinding {
+		return 0
+	}
+	return float64(n) / float64(len(pieces))
 }
 
 // sharpness is e / (e + r): e the smallest piece to be counted, r the median width of the pieces'

@@ -157,7 +157,7 @@ func (c *call) checks(v *photoView, p harvest.Photo) {
 var checkNames = map[string]string{
 	"sharpness": "sharp enough", "glare": "no glare", "dark": "bright enough", "px_per_mm": "close enough", "covered": "tray not too full",
 	"tangled": "pieces lie apart", "heaped": "nothing heaped", "plain_tray": "plain tray", "field": "enough of the tray in view",
-	"tray_noise": "clean picture", "cut_pieces": "few pieces cut by the edge", "pieces": "pieces found", "beyond_tray": "no pieces beside the tray", "tilt": "from straight above",
+	"tray_noise": "clean picture", "cut_pieces": "few pieces cut by the edge", "pieces": "pieces found", "beyond_tray": "no pieces beside the tray", "winding": "smooth ground", "tilt": "from straight above",
 	"card": "card in view", "scale": "scale found", "clipped": "not too bright",
 }
 
