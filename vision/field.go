@@ -97,9 +97,13 @@ func seedSurface(m *labImage, excluded, near []bool, noise float32) (seed, apart
 		labels, n := smoothComponents(m, excluded, step)
 		score, plain := make([]float64, n), make([]float64, n)
 		for i, l := range labels {
-			if l >= 0 {
-				score[l] += cellWeight(i, m, near)
-				plain[l] += cellWeight(i, m, nil)
+			if l < 0 {
+				continue
+			}
+			w := cellWeight(i, m)
+			score[l], plain[l] = score[l]+w, plain[l]+w
+			if near != nil && near[i] {
+				score[l] += nearWeight
 			}
 		}
 		k := argMax(score)
@@ -144,14 +148,14 @@ func usualStep(m *labImage) float32 {
 // photo: not at all in daylight, up to ten times at dusk. Limits from the tuning scenes.
 func frayed(noise float32) int { return int(min(max(4*(noise-3.2), 0), 10)) }
 
-func cellWeight(i int, m *labImage, near []bool) float64 {
+// nearWeight is what a cell around the ruler counts for more.
+const nearWeight = 25
+
+// cellWeight counts a cell for the more, the more central it is: 0.5 to 1.5.
+func cellWeight(i int, m *labImage) float64 {
 	u := 2*float64(i%m.w)/float64(m.w) - 1
 	v := 2*float64(i/m.w)/float64(m.h) - 1
-	w := 1.5 - math.Min(1, math.Hypot(u, v))
-	if near != nil && near[i] {
-		w += 25
-	}
-	return w
+	return 1.5 - math.Min(1, math.Hypot(u, v))
 }
 
 func argMax(v []float64) int {
