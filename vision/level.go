@@ -14,7 +14,8 @@ const (
 	deepShade  = 0.55 // of that light
 	leastShade = 0.08 // of the field lies in deep shade
 	mostLift   = 6.0
-	liftSteps  = 8 // tables for each doubling of the light
+	everyCell  = 13 // of the cells is looked at
+	liftSteps  = 8  // tables for each doubling of the light
 )
 
 // evenness is how often the light of each cell goes into that of the rest of the tray: 1 to mostLift. The zero value lifts nothing.
@@ -26,9 +27,9 @@ type evenness struct {
 // levelOf looks at the bare tray's light, which goes with the cube of L* + 16 (CIE 15).
 func levelOf(b *background, f *field) evenness {
 	light := func(i int) float64 { v := float64(b.color[i][0]); return v * v * v }
-	var seen []float64
-	for i, in := range f.mask {
-		if in {
+	seen := make([]float64, 0, len(f.mask)/everyCell+1)
+	for i := 0; i < len(f.mask); i += everyCell {
+		if f.mask[i] {
 			seen = append(seen, light(i))
 		}
 	}
