@@ -2,7 +2,6 @@ package vision
 
 import (
 	"image"
-	"math"
 
 	"gristmark/vision/shape"
 )
@@ -10,17 +9,12 @@ import (
 // A shadow with a hard edge, as of a wall, cuts a tray in two that look like two surfaces. The ruler lies on the tray, so what is around it is tray; and where
 // the network sees pieces there is tray too. What of that the field leaves out is joined to it.
 const (
-	leastAround   = 0.05  // of what is around the ruler lies off the field
-	strayMM       = 3.0   // beyond the field's outline: pieces at a rim stand out over it
-	strayOdds     = 1.0   // log odds of a piece
-	leastStrayMM2 = 4.0   // of a piece
-	mostStrayMM2  = 300.0 // of a piece
-	fewStrays     = 2
-	alikeHue      = 0.15 // of a* and b*, over L* + 16: shade is bluer than sun
-	leastPart     = 0.05 // of the field is a part of it that is lit otherwise
-	mostParts     = 3
-	atSideMM      = 12.0
-	mostProbed    = 0.4e6 // net px
+	leastAround = 0.05 // of what is around the ruler lies off the field
+	fewStrays   = 2
+	alikeHue    = 0.15 // of a* and b*, over L* + 16: shade is bluer than sun
+	leastPart   = 0.05 // of the field is a part of it that is lit otherwise
+	mostParts   = 3
+	atSideMM    = 12.0
 )
 
 // litApart is a part of the tray that is lit otherwise than the rest.
@@ -119,117 +113,6 @@ func shadeOf(a, b [3]float32) bool {
 	return da*da+db*db < alikeHue*alikeHue
 }
 
-// strays are the pieces that the network sees beyond the field's outline.
-type strays struct{ off, on, ground int } // pieces beyond the outline, on the field, and with the tray's bare ground round them
-
-// share of all pieces.
-func (t *strays) share() float64 { return float64(t.off) / math.Max(1, float64(t.off+t.on)) }
-
-// findStrays looks for them on the network's map, more than awayMM beyond the outline; it leaves out what is too small or too large for a piece, or is cut by the border of what the network was shown.
-func (s *search) findStrays(m *netMap, excluded []bool, awayMM float64) strays {
-	w, h := s.field.cells.w, s.field.cells.h
-	piece := make([]bool, w*h)
-	for i := range piece {
-		x, y := i%w*cellPx+cellPx/2, i/w*cellPx+cellPx/2
-		piece[i] = !excluded[i] && m.holds(x, y) && m.piece[m.index(x, y)] > strayOdds
-	}
-	labels, n := components(piece, w, h)
-	all := s.extents(m, labels, n, awayMM)
-	var t strays
-	for _, p := range all {
-		if 2*p.bare > p.ring && p.ring > 0 && !p.cut {
-			t.ground++
-		}
-		switch mm2 := float64(p.cells) * cellPx * cellPx / (s.pxPerMM * s.pxPerMM); {
-		case p.cut || mm2 < leastStrayMM2 || mm2 > mostStrayMM2:
-		case 2*p.beyond > p.cells:
-			t.off++
-		default:
-			t.on++
-		}
-	}
-	return t
-}
-
-// extent of a connected part: its cells, those of them beyond the field, cells beside it and those of them that show the bare tray, and whether it reaches
-// the border of what the network was shown.
-type extent struct {
-	cells, beyond, ring, bare int
-	cut                       bool
-}
-
-// besideCells is how far from a part the ground is looked at: beyond the blur of its edge.
-const besideCells = 3
-
-func (s *search) extents(m *netMap, labels []int32, n int, awayMM float64) []extent {
-	w, h := s.field.cells.w, s.field.cells.h
-	away := distanceTo(fillOutline(s.field.outline, w, h), w, h, true)
-	out := make([]extent, n)
-	for i, l := range labels {
-		if l < 0 {
-			continue
-		}
-		p := &out[l]
-		p.cells++
-		if float64(away[i])*cellPx > awayMM*s.pxPerMM {
-			p.beyond++
-		}
-		for _, j := range [4]int{i - besideCells, i + besideCells, i - besideCells*w, i + besideCells*w} {
-			if j >= 0 && j < w*h && labels[j] < 0 {
-				if p.ring++; s.field.bare[j] {
-					p.bare++
-				}
-			}
-		}
-		x, y := i%w*cellPx, i/w*cellPx
-		p.cut = p.cut || !m.holds(x-cellPx, y-cellPx) || !m.holds(x+2*cellPx, y+2*cellPx)
-	}
-	return out
-}
-
-// manyMore is how many times as many pieces must lie on another surface than on the one around the ruler for it to be the tray, and some.
-const manyMore, someMore = 2, 5
-
-// choose takes the other field for the tray if by far more pieces have its ground round them, as where the ruler was laid beside the tray.
-func (s *search) choose(other field, excluded []bool) error {
-	first := s.field
-	here, err := s.piecesOn(excluded)
-	if err != nil {
-		return err
-	}
-	s.field = other
-	there, err := s.piecesOn(excluded)
-	if there < manyMore*here+someMore {
-		s.field = first
-	}
-	return err
-}
-
-// lacks reports whether most of the given cells lie beyond the field's outline.
-func (f *field) lacks(near []bool) bool {
-	inside := fillOutline(f.outline, f.cells.w, f.cells.h)
-	all, in := 0, 0
-	for i, is := range near {
-		if is {
-			if all++; inside[i] {
-				in++
-			}
-		}
-	}
-	return 2*in < all
-}
-
-// piecesOn is how many pieces the network sees with the field's ground round them.
-func (s *search) piecesOn(excluded []bool) (int, error) {
-	lo, hi := shape.Bounds(s.field.outline)
-	box := image.Rect(int(lo[0])*cellPx, int(lo[1])*cellPx, int(hi[0])*cellPx, int(hi[1])*cellPx)
-	m, err := s.judge(box.Intersect(image.Rect(0, 0, s.work.bgr.w, s.work.bgr.h)), mostProbed)
-	if err != nil {
-		return 0, err
-	}
-	return s.findStrays(m, excluded, 0).ground, nil
-}
-
 // joinPeopled joins to the field what beyond it may be tray in other light, as long as the network sees pieces there.
 func (s *search) joinPeopled(excluded []bool) error {
 	for range mostParts {
@@ -237,11 +120,11 @@ func (s *search) joinPeopled(excluded []bool) error {
 		if at == nil {
 			return nil
 		}
-		m, err := s.judge(s.boxOf(at), mostProbed)
+		t, err := s.probe(s.boxOf(at), excluded)
 		if err != nil {
 			return err
 		}
-		if t := s.findStrays(m, excluded, 0); t.off < fewStrays || !s.field.join(at, excluded, cellPx/s.pxPerMM) {
+		if t.off < fewStrays || !s.field.join(at, excluded, cellPx/s.pxPerMM) {
 			return nil
 		}
 	}

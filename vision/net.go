@@ -47,10 +47,12 @@ func (s *search) judgePixels() (*netMap, error) {
 	return s.judge(image.Rect(int(lo[0]), int(lo[1]), min(int(hi[0]), s.work.bgr.w), min(int(hi[1]), s.work.bgr.h)), maxNetPx)
 }
 
+var errTooSmall = errors.New("vision: the field is too small to look at")
+
 // judge runs the network over a box of the work image, with at most so many net px.
 func (s *search) judge(box image.Rectangle, most float64) (*netMap, error) {
 	if box.Dx() < netStep || box.Dy() < netStep {
-		return nil, errors.New("vision: the field is too small to look at")
+		return nil, errTooSmall
 	}
 	perPx := math.Min(netPxPerMM/s.pxPerMM, math.Sqrt(most/float64(box.Dx()*box.Dy())))
 	m := &netMap{x0: float64(box.Min.X), y0: float64(box.Min.Y), perPx: perPx}
