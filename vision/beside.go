@@ -24,24 +24,13 @@ func (s *search) choose(other field, excluded []bool) error {
 	return err
 }
 
-// lacks reports whether most of the given cells lie beyond the field's outline.
-func (f *field) lacks(near []bool) bool {
-	inside := fillOutline(f.outline, f.cells.w, f.cells.h)
-	all, in := 0, 0
-	for i, is := range near {
-		if is {
-			if all++; inside[i] {
-				in++
-			}
-		}
-	}
-	return 2*in < all
-}
+// lacks reports whether most of the given cells, if any, lie beyond the outline of the field, which is not settled.
+func (f *field) lacks(near []bool) bool { return count(near) > 0 && shareIn(near, f.mask) < 0.5 }
 
 // piecesOn is how many pieces the network sees with the field's ground round them.
 func (s *search) piecesOn(excluded []bool) (int, error) {
 	lo, hi := shape.Bounds(s.field.outline)
 	box := image.Rect(int(lo[0])*cellPx, int(lo[1])*cellPx, int(hi[0])*cellPx, int(hi[1])*cellPx)
-	t, err := s.probe(box.Intersect(image.Rect(0, 0, s.work.bgr.w, s.work.bgr.h)), excluded)
+	t, err := s.probe(box, excluded)
 	return t.ground, err
 }

@@ -33,6 +33,7 @@ const (
 // checks tells whether the photo is good enough, each with its value, limit and advice.
 func (s *search) checks(p *Photo, plane Plane, opt Options, a *Analysis) []result.Check {
 	glare, dark := s.clipped()
+	beyond := s.strays.share()
 	covered, heap := s.coverage()
 	list := []result.Check{
 		atLeast("sharpness", s.sharpness(opt), leastSharpness, "1", true,
@@ -59,7 +60,7 @@ func (s *search) checks(p *Photo, plane Plane, opt Options, a *Analysis) []resul
 			"many pieces are cut by the edge: take the whole tray into the picture"),
 		atMost("winding", windingShare(a.Particles), mostWinding, "share of pieces", true,
 			"wrinkles or lines of the ground are taken for pieces: use a smooth, matte tray of one colour"),
-		atMost("beyond_tray", s.strays.share(), mostBeyond, "share of pieces", s.strays.share() > farTooBeyond,
+		atMost("beyond_tray", beyond, mostBeyond, "share of pieces", beyond > farTooBeyond,
 			"pieces lie beyond what looks like the tray and are not counted: no shadow's edge across it, nothing beside it, and take it again"),
 		atLeast("pieces", float64(len(a.Particles)), 1, "pieces", true,
 			"no piece was found: is this a tray with chopped maize on it?"),
@@ -181,27 +182,10 @@ func (s *search) tangled() float64 {
 
 // fieldShare is the share of the photo that is field.
 func (s *search) fieldShare() float64 {
-	n := 0
-	for _, m := range s.field.mask {
-		if m {
-			n++
-		}
-	}
-	return float64(n) / float64(len(s.field.mask))
+	return float64(count(s.field.mask)) / float64(len(s.field.mask))
 }
 
-func (s *search) bareShare() float64 {
-	n, bare := 0, 0
-	for i, m := range s.field.mask {
-		if m {
-			n++
-			if s.field.bare[i] {
-				bare++
-			}
-		}
-	}
-	return float64(bare) / math.Max(1, float64(n))
-}
+func (s *search) bareShare() float64 { return shareIn(s.field.mask, s.field.bare) }
 
 // worstPxPerMM is the resolution at the corner of the field that lies farthest from the camera.
 func (s *search) worstPxPerMM(p *Photo, plane Plane) float64 {

@@ -82,12 +82,3 @@ func (l *evenness) lift(img *labImage, box image.Rectangle, perPx float64) {
 		}
 	}
 }
-
-// lifted are the stored values under gain times the light.
-func lifted(gain float64) *[256]uint8 {
-	var t [256]uint8
-	for v := range t {
-		t[v] = stored(math.Min(1, float64(linear[v])/255*gain))
-	}
-	return &t
-}

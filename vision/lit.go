@@ -40,23 +40,16 @@ func (f *field) row(y int, row [][3]float32) {
 	}
 }
 
-// joinAround joins to the field what lies around the ruler and beyond the field's outline.
+// joinAround joins to the field, before it is settled, what lies around the ruler and beyond the field's outline.
 func (f *field) joinAround(excluded, near []bool, mmPerCell float64) {
 	if near == nil {
 		return
 	}
-	inside := fillOutline(f.outline, f.cells.w, f.cells.h)
-	left, all := make([]bool, len(near)), 0
-	n := 0
+	left := make([]bool, len(near))
 	for i, is := range near {
-		if is {
-			all++
-			if left[i] = !inside[i]; left[i] {
-				n++
-			}
-		}
+		left[i] = is && !f.mask[i]
 	}
-	if float64(n) > leastAround*float64(all) {
+	if shareIn(near, left) > leastAround {
 		f.join(left, excluded, mmPerCell)
 	}
 }
@@ -64,11 +57,7 @@ func (f *field) joinAround(excluded, near []bool, mmPerCell float64) {
 // join widens the field by the surface that most of the given cells lie on, beyond its outline, if that has the tray's own colour in other light; what lies
 // between the two is field as well. It reports whether there is one. A table beside the tray is none, nor is a second tray.
 func (f *field) join(at, excluded []bool, mmPerCell float64) bool {
-	inside := fillOutline(f.outline, f.cells.w, f.cells.h)
-	taken := make([]bool, len(inside))
-	for i := range taken {
-		taken[i] = inside[i] || excluded[i]
-	}
+	inside, taken := f.mask, either(f.mask, excluded)
 	seed, _ := seedSurface(&f.cells, taken, at, f.noise)
 	if seed == nil {
 		return false
@@ -141,27 +130,20 @@ func (s *search) boxOf(cells []bool) image.Rectangle {
 		}
 	}
 	box = image.Rect(box.Min.X*cellPx, box.Min.Y*cellPx, box.Max.X*cellPx, box.Max.Y*cellPx)
-	return box.Inset(-int(atSideMM * s.pxPerMM)).Intersect(image.Rect(0, 0, s.work.bgr.w, s.work.bgr.h))
+	return box.Inset(-int(atSideMM * s.pxPerMM))
 }
 
 // alikeBeyond marks the smooth parts beyond the field that are large and of the tray's hue, but not of its lightness; nil if there are none.
 func (f *field) alikeBeyond(excluded []bool) []bool {
-	inside := fillOutline(f.outline, f.cells.w, f.cells.h)
-	taken, on := make([]bool, len(inside)), 0
-	for i, in := range inside {
-		taken[i] = in || excluded[i]
-		if in {
-			on++
-		}
-	}
-	labels, n := smoothComponents(&f.cells, taken, max(1.8, 1.5*f.noise))
+	on := count(f.mask)
+	labels, n := smoothComponents(&f.cells, either(f.mask, excluded), max(1.8, 1.5*f.noise))
 	parts := make([]int, n)
 	for _, l := range labels {
 		if l >= 0 {
 			parts[l]++
 		}
 	}
-	tray := f.meanOf(f.bare, inside)
+	tray := f.meanOf(f.bare, f.mask)
 	var at []bool
 	for k, cells := range parts {
 		if float64(cells) < leastPart*float64(on) {
@@ -183,15 +165,5 @@ func (f *field) alikeBeyond(excluded []bool) []bool {
 
 // sameLight reports whether most of the marked cells have the tray's own smooth colour: another tray beside it.
 func (f *field) sameLight(marked []bool) bool {
-	alike := matching(&f.cells, &f.back, make([]bool, len(marked)), bareWithin)
-	all, same := 0, 0
-	for i, in := range marked {
-		if in {
-			all++
-			if alike[i] {
-				same++
-			}
-		}
-	}
-	return 2*same > all
+	return shareIn(marked, matching(&f.cells, &f.back, make([]bool, len(marked)), bareWithin)) > 0.5
 }

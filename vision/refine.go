@@ -14,7 +14,7 @@ type edgeFinder struct {
 	cw, ch   int
 	sx, sy   float64 // photo px per work px
 
-	wide []float64 // widths of the edges, work px: see blurs
+	wide []float64 // widths of the edges, work px, by blotLook
 	last lastLook
 }
 
@@ -46,8 +46,8 @@ func (e *edgeFinder) refine(parts []part) [][]result.XY {
 	var widths []float64
 	for i, p := range parts {
 		loops[i] = e.approach(p)
-		widths = append(widths, e.widths(loops[i])...)
-		e.wide = append(e.wide, e.blurs(loops[i])...)
+		widths = append(widths, e.widths(loops[i], sharpLook)...)
+		e.wide = append(e.wide, e.widths(loops[i], blotLook)...)
 	}
 	r := secondReach(widths)
 	e.seen(sharpest(widths))

@@ -11,6 +11,15 @@ func (p *Photo) Relight(gain [3]float64) {
 	}
 }
 
+// lifted are the stored values under gain times the light.
+func lifted(gain float64) *[256]uint8 {
+	var t [256]uint8
+	for v := range t {
+		t[v] = stored(math.Min(1, float64(linear[v])/255*gain))
+	}
+	return &t
+}
+
 // stored is the sRGB value (IEC 61966-2-1) of linear light 0..1.
 func stored(light float64) uint8 {
 	v := 12.92 * light

@@ -8,47 +8,40 @@ import (
 
 // Limits of the measurement of sharpness, lengths in work px.
 const (
-	widthEvery = 5    // points along the outline
-	widthReach = 4.0  // to either side, for the light of inside and outside
 	widthLeast = 15.0 // of the light, of 255, between the two
 	widthSpan  = 1.5  // to either side, for the steepest place
 	widthStep  = 0.25
-	blurEvery  = 15
-	blurReach  = 14.0
+)
+
+// widthLook is how the widths of edges are taken along an outline: at each of so many points, with the normal over an arm of points to either side, and
+// with the light of inside and outside looked for as far as far, work px.
+type widthLook struct {
+	every, arm int
+	far        float64
+}
+
+// sharpLook is for the edges of a photo that may be measured, blotLook for those up to a picture in which pieces run into blots.
+var (
+	sharpLook = widthLook{every: 5, arm: 1, far: 4}
+	blotLook  = widthLook{every: 15, arm: 2, far: 14}
 )
 
 // widths are the widths of the edge along an outline, work px: the whole step of light over its steepest rise. Shading of the
 // piece makes single ones too wide; the photo's sharpness is that of the narrowest quarter.
-func (e *edgeFinder) widths(l loop) []float64 {
+func (e *edgeFinder) widths(l loop, look widthLook) []float64 {
 	var out []float64
 	n := len(l.line)
-	for i := 0; i < n; i += widthEvery {
+	for i := 0; i < n; i += look.every {
 		if l.joint[i] {
 			continue
 		}
-		if w, ok := e.width(l.line[i], outward(l.line[(i+n-1)%n], l.line[(i+1)%n]), widthReach); ok {
+		if w, ok := e.width(l.line[i], outward(l.line[(i+n-look.arm)%n], l.line[(i+look.arm)%n]), look.far); ok {
 			out = append(out, w)
 		}
 	}
 	return out
 }
 
-// blurs are the widths of the edge along an outline as widths tells them, but up to those of a picture in which pieces run into blots.
-func (e *edgeFinder) blurs(l loop) []float64 {
-	var out []float64
-	n := len(l.line)
-	for i := 0; i < n; i += blurEvery {
-		if l.joint[i] {
-			continue
-		}
-		if w, ok := e.width(l.line[i], outward(l.line[(i+n-2)%n], l.line[(i+2)%n]), blurReach); ok {
-			out = append(out, w)
-		}
-	}
-	return out
-}
-
-// width looks for the light of inside and outside as far as far, work px, to either side.
 func (e *edgeFinder) width(p, n result.XY, far float64) (float64, bool) {
 	in, out := e.ends(p, n, reach{far, far}, endStep)
 	if in > -1 || out < 1 {

@@ -31,9 +31,8 @@ func (s *search) findStrays(m *netMap, excluded []bool, awayMM float64) strays {
 		piece[i] = !excluded[i] && m.holds(x, y) && m.piece[m.index(x, y)] > strayOdds
 	}
 	labels, n := components(piece, w, h)
-	all := s.extents(m, labels, n, awayMM)
 	var t strays
-	for _, p := range all {
+	for _, p := range s.extents(m, labels, n, awayMM) {
 		if 2*p.bare > p.ring && p.ring > 0 && !p.cut {
 			t.ground++
 		}
@@ -86,7 +85,7 @@ func (s *search) extents(m *netMap, labels []int32, n int, awayMM float64) []ext
 
 // probe asks the network what lies in a box of the work image; nothing does in one that is too small to look at.
 func (s *search) probe(box image.Rectangle, excluded []bool) (strays, error) {
-	m, err := s.judge(box, mostProbed)
+	m, err := s.judge(box.Intersect(image.Rect(0, 0, s.work.bgr.w, s.work.bgr.h)), mostProbed)
 	if errors.Is(err, errTooSmall) {
 		return strays{}, nil
 	}

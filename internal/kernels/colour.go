@@ -27,7 +27,7 @@ func MeanLabOn(picture image.Image, outline []result.XY, white [3]float64) (lab 
 	n := 0.0
 	eachPixel(picture, outline, mostSamples, func(rgb [3]float64) {
 		for k := range rgb {
-			rgb[k] = linear(rgb[k]) / linear(white[k])
+			rgb[k] = Linear(rgb[k]) / Linear(white[k])
 		}
 		for k, v := range labOf(rgb[0], rgb[1], rgb[2]) {
 			lab[k] += v
@@ -60,8 +60,8 @@ func eachPixel(picture image.Image, outline []result.XY, most float64, yield fun
 	}
 }
 
-// linear is the light of an sRGB value (IEC 61966-2-1), both 0..1.
-func linear(v float64) float64 {
+// Linear is the light of an sRGB value (IEC 61966-2-1), both 0..1.
+func Linear(v float64) float64 {
 	if v <= 0.04045 {
 		return v / 12.92
 	}

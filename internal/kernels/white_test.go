@@ -74,7 +74,7 @@ func TestColourOnWhiteIsFreeOfTheLight(t *testing.T) {
 	for i, light := range [][3]float64{{1, 1, 1}, {0.9, 0.7, 0.5}, {0.6, 0.7, 0.9}} {
 		shown, white := [3]uint8{}, [3]float64{}
 		for k := range shown {
-			shown[k] = unlinear(linear(kernel[k]) * light[k])
+			shown[k] = unlinear(Linear(kernel[k]) * light[k])
 			white[k] = float64(unlinear(light[k])) / 255
 		}
 		img := image.NewNRGBA(image.Rect(0, 0, 20, 20))

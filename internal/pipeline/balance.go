@@ -27,25 +27,31 @@ type light struct {
 }
 
 func lightOf(white [3]float64) light {
-	l := light{srgb: white, green: linear(white[1])}
-	red, blue := math.Log(linear(white[0])/l.green), math.Log(linear(white[2])/l.green)
+	l := light{srgb: white, green: kernels.Linear(white[1])}
+	red, blue := math.Log(kernels.Linear(white[0])/l.green), math.Log(kernels.Linear(white[2])/l.green)
 	l.warm, l.tint = (red-2*blue)/math.Sqrt(5), (2*red+blue)/math.Sqrt(5)
 	return l
 }
 
-// linear light of an sRGB value 0..1 (IEC 61966-2-1).
-func linear(v float64) float64 {
-	if v <= 0.04045 {
-		return v / 12.92
+// cast is how far, 0 to 1, the light's colour asks for a correction, and that colour.
+func (l light) cast() (ask float64, colour string) {
+	for _, c := range []struct {
+		ask    float64
+		colour string
+	}{
+		{between(l.warm, usualWarm, oddWarm), "yellow"},
+		{between(-l.warm, usualCool, oddCool), "blue"},
+		{between(-l.tint, usualTint, oddTint), "green"},
+		{between(l.tint, usualTint, oddTint), "red"},
+	} {
+		if c.ask > ask {
+			ask, colour = c.ask, c.colour
+		}
 	}
-	return math.Pow((v+0.055)/1.055, 2.4)
+	return ask, colour
 }
 
-// cast and dim are how far, 0 to 1, the light's colour and its dimness ask for a correction.
-func (l light) cast() float64 {
-	return max(between(l.warm, usualWarm, oddWarm), between(-l.warm, usualCool, oddCool), between(math.Abs(l.tint), usualTint, oddTint))
-}
-
+// dim is how far, 0 to 1, the light's dimness asks for one.
 func (l light) dim() float64 { return between(-l.green, -usualLight, -dimLight) }
 
 // between rises from 0 at a to 1 at b.
@@ -54,28 +60,22 @@ func between(x, a, b float64) float64 { return max(0, min(1, (x-a)/(b-a))) }
 // gain is what the photo's linear red, green and blue are multiplied by; ok is false where the light is usual. No channel falls: what is burnt out would
 // take the colour of the others.
 func (l light) gain() (gain [3]float64, ok bool) {
-	cast, dim := l.cast(), l.dim()
+	cast, _ := l.cast()
+	dim := l.dim()
 	lift := math.Pow(daylight/l.green, dim)
-	most := linear(max(l.srgb[0], l.srgb[1], l.srgb[2]))
+	most := kernels.Linear(max(l.srgb[0], l.srgb[1], l.srgb[2]))
 	for k, v := range l.srgb {
-		gain[k] = lift * math.Pow(most/linear(v), cast)
+		gain[k] = lift * math.Pow(most/kernels.Linear(v), cast)
 	}
 	return gain, cast > 0 || dim > 0
 }
 
 // note says in words what is corrected.
 func (l light) note() string {
-	switch cast := l.cast(); {
-	case cast == 0:
-		return "the photo is dark: its light is"
-	case cast == between(l.warm, usualWarm, oddWarm):
-		return "the photo has a yellow cast: its colours are"
-	case cast == between(-l.warm, usualCool, oddCool):
-		return "the photo has a blue cast: its colours are"
-	case l.tint < 0:
-		return "the photo has a green cast: its colours are"
+	if _, colour := l.cast(); colour != "" {
+		return "the photo has a " + colour + " cast: its colours are"
 	}
-	return "the photo has a red cast: its colours are"
+	return "the photo is dark: its light is"
 }
 
 // balance corrects the photo's light, in place, where it is unusual, and says so; else it says nothing. Only white paper tells the light's colour;
@@ -86,11 +86,8 @@ func balance(photo *vision.Photo, plane *calib.Plane) (note string, err error) {
 		return "", err
 	}
 	const byPaper, byEye = "corrected by the white paper of the ruler", "corrected by what is brightest in it"
-	var white [3]float64
-	how, ok := byPaper, false
-	if sheet, _, _ := plane.Sheet(); sheet != "" {
-		white, ok = kernels.Paper(picture, plane.Exclude())
-	}
+	how := byPaper
+	white, ok := kernels.Paper(picture, paperOf(plane))
 	if !ok {
 		how = byEye
 		end := picture.brightEnd()

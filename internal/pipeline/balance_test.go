@@ -11,6 +11,7 @@ import (
 
 	"gristmark/calib"
 	"gristmark/internal/intake"
+	"gristmark/internal/kernels"
 	"gristmark/internal/result"
 	"gristmark/vision"
 )
@@ -64,7 +65,7 @@ func TestGain(t *testing.T) {
 		}
 		var after [3]float64
 		for k, v := range under(c.light) {
-			after[k] = linear(v) * gain[k]
+			after[k] = kernels.Linear(v) * gain[k]
 		}
 		if math.Abs(after[0]/after[1]-1) > 1e-9 || math.Abs(after[2]/after[1]-1) > 1e-9 || after[1] < usualLight {
 			t.Errorf("%s: white comes out as %v", name, after)
@@ -98,7 +99,7 @@ func recoloured(t *testing.T, img image.Image, gain [3]float64) []byte {
 	for y := b.Min.Y; y < b.Max.Y; y++ {
 		for x := b.Min.X; x < b.Max.X; x++ {
 			c := color.RGBAModel.Convert(img.At(x, y)).(color.RGBA)
-			at := func(v uint8, k int) uint8 { return uint8(255*stored(linear(float64(v)/255)*gain[k]) + 0.5) }
+			at := func(v uint8, k int) uint8 { return uint8(255*stored(kernels.Linear(float64(v)/255)*gain[k]) + 0.5) }
 			out.SetRGBA(x, y, color.RGBA{at(c.R, 0), at(c.G, 1), at(c.B, 2), 255})
 		}
 	}

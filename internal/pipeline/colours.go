@@ -17,11 +17,7 @@ func (f *Frame) colour(photo *vision.Photo, plane *calib.Plane) error {
 	if err != nil {
 		return err
 	}
-	var paper [][]result.XY
-	if sheet, _, _ := plane.Sheet(); sheet != "" {
-		paper = plane.Exclude()
-	}
-	p.White = kernels.White(picture, paper, p.Field)
+	p.White = kernels.White(picture, paperOf(plane), p.Field)
 	if p.White == nil {
 		return nil
 	}
@@ -35,4 +31,12 @@ func (f *Frame) colour(photo *vision.Photo, plane *calib.Plane) error {
 		}
 	}
 	return nil
+}
+
+// paperOf are the outlines of the ruler if it is printed on paper, px; none else.
+func paperOf(plane *calib.Plane) [][]result.XY {
+	if sheet, _, _ := plane.Sheet(); sheet == "" {
+		return nil
+	}
+	return plane.Exclude()
 }

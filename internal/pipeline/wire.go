@@ -62,7 +62,7 @@ func measurePhoto(in *intake.Intake, opt Options) (*Frame, error) {
 			return nil, err
 		}
 	}
-	f.Notes = append(f.Notes, append(rulers.corrected, nonEmpty(relit)...)...)
+	f.Notes = slices.Concat(f.Notes, rulers.corrected, nonEmpty(relit))
 	return f, nil
 }
 

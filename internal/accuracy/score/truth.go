@@ -74,6 +74,7 @@ func ReadTruth(name string, data []byte, width, height int) (Truth, error) {
 	t := Truth{Name: name, Usable: f.Usable == nil || *f.Usable, MMPerPx: f.MMPerPx, Tray: f.TrayPx,
 		Scene: numbersIn(f.Scene), Lot: numbersIn(f.Lot)}
 	t.readSheet(f)
+	lean := f.leans()
 	for _, g := range f.Things {
 		class := result.Class(g.Class)
 		if !class.IsKernel() && class != result.Stover {
@@ -86,31 +87,23 @@ func ReadTruth(name string, data []byte, width, height int) (Truth, error) {
 		}
 		t.Things = append(t.Things, Thing{Class: class, AtPx: g.AtPx, Shape: seen, LengthMM: g.LengthMM, WidthMM: g.WidthMM,
 			AreaMM2: g.AreaMM2, Share: g.Share, Kept: g.Kept, MaxFeretMM: g.MaxFeret, MinFeretMM: g.MinFeret, OutlineMM: g.OutlineMM, Small: g.LengthMM < SmallestMM || g.Hidden >= HiddenShare,
-			Cut: g.Cut || seen.Area() < whole.Area()-1e-9, Lean: f.lean(g.AtPx), Hidden: g.Hidden})
+			Cut: g.Cut || seen.Area() < whole.Area()-1e-9, Lean: lean(g.AtPx), Hidden: g.Hidden})
 	}
 	return t, nil
 }
 
-// lean is how aslant the camera looks at a px: the slope of the line of sight against straight down. Not a number where the truth does not tell.
-func (f *truthFile) lean(px result.XY) float64 {
-	inverse, ok := inverted(f.Homography)
-	if f.Camera == nil || f.Camera.HeightMM <= 0 || !ok {
-		return math.NaN()
-	}
-	var q [3]float64
-	for r := range q {
-		q[r] = inverse[3*r]*px[0] + inverse[3*r+1]*px[1] + inverse[3*r+2]
-	}
-	return math.Hypot(q[0]/q[2]-f.Camera.FootMM[0], q[1]/q[2]-f.Camera.FootMM[1]) / f.Camera.HeightMM
-}
-
-func inverted(h [9]float64) (out [9]float64, ok bool) {
+// leans tells how aslant the camera looks at a px: the slope of the line of sight against straight down. Not a number where the truth does not tell.
+func (f *truthFile) leans() func(px result.XY) float64 {
 	var inverse mat.Dense
-	if err := inverse.Inverse(mat.NewDense(3, 3, h[:])); err != nil {
-		return out, false
+	if f.Camera == nil || f.Camera.HeightMM <= 0 || inverse.Inverse(mat.NewDense(3, 3, f.Homography[:])) != nil {
+		return func(result.XY) float64 { return math.NaN() }
 	}
-	copy(out[:], inverse.RawMatrix().Data)
-	return out, true
+	return func(px result.XY) float64 {
+		var q mat.VecDense
+		q.MulVec(&inverse, mat.NewVecDense(3, []float64{px[0], px[1], 1}))
+		x, y := q.AtVec(0)/q.AtVec(2), q.AtVec(1)/q.AtVec(2)
+		return math.Hypot(x-f.Camera.FootMM[0], y-f.Camera.FootMM[1]) / f.Camera.HeightMM
+	}
 }
 
 // readSheet takes the ruler's outline, or the field that a mat leaves free in place of the tray.
