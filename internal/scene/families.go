@@ -102,6 +102,7 @@ func kernelFamilies() []Family {
 		family("kernels-white-hybrid", "a white hybrid", all(kernelsOnly, func(s *Settings) { s.Lot.Hybrid = "white" })),
 		family("kernels-red-hybrid", "a red hybrid", all(kernelsOnly, func(s *Settings) { s.Lot.Hybrid = "red" })),
 		family("kernels-orange-hybrid", "a flinty orange hybrid", all(kernelsOnly, func(s *Settings) { s.Lot.Hybrid = "orange" })),
+		family("kernels-dark-hybrid", "a hybrid from purple to blue-black", all(kernelsOnly, func(s *Settings) { s.Lot.Hybrid = "dark" })),
 		family("kernels-mouldy", "mouldy grey kernels", all(kernelsOnly, func(s *Settings) { s.Lot.Mould = 0.7 })),
 		family("kernels-nicked", "half of the kernels lost 1 to 10 %", all(kernelsOnly, func(s *Settings) {
 			s.VaryLot, s.Lot.WholeShare, s.Lot.NickShare = false, 0.3, 0.5
@@ -135,9 +136,12 @@ func photoFamilies() []Family {
 		family("tray-white", "a white tray", on("white")),
 		family("tray-black", "a black tray", on("black")),
 		family("tray-wood", "a wooden plank", on("wood")),
+		family("tray-timber", "boards of any wood", on("timber")),
+		family("tray-yellow", "a yellow tray", on("yellow")),
 		family("tray-metal", "a galvanised tray", on("metal")),
 		family("tray-bright", "red, green and blue trays", on("red", "green", "blue")),
 		family("tray-odd", "paper, cloth and cardboard", on("paper", "cloth", "cardboard")),
+		family("browned", "chop that turned brown in a clamp", all(anyTray, touching(0, 0.15), func(s *Settings) { s.Lot.Brown = 0.8 })),
 		family("broad-shadow", "the shadow of person or phone lies across the tray", func(s *Settings) { s.Light.BroadShadow = 1 }),
 		family("mat-a4", "on the printed mat", func(s *Settings) {
 			s.Scale.Sheet, s.Camera.HeightMM = "mat-a4", Range{240, 330}

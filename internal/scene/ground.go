@@ -33,7 +33,7 @@ type ground struct {
 
 var trayColours = map[string]rgb{
 	"navy": srgb8(28, 42, 84), "black": srgb8(30, 30, 32), "white": srgb8(228, 228, 224), "grey": srgb8(128, 130, 132), "green": srgb8(34, 100, 62),
-	"blue": srgb8(36, 92, 168), "red": srgb8(168, 40, 38), "wood": srgb8(168, 136, 96), "metal": srgb8(168, 172, 176),
+	"blue": srgb8(36, 92, 168), "red": srgb8(168, 40, 38), "yellow": srgb8(214, 172, 48), "wood": srgb8(168, 136, 96), "metal": srgb8(168, 172, 176),
 	"paper": srgb8(236, 234, 226), "cloth": srgb8(120, 126, 140), "cardboard": srgb8(178, 142, 100),
 }
 
@@ -42,6 +42,9 @@ var outsideColours = map[string]rgb{"concrete": srgb8(150, 146, 138), "gravel": 
 func newGround(s Settings, g *rand.Rand) *ground {
 	b := &ground{kind: oneOf(g, s.Tray.Kinds), outside: oneOf(g, s.Tray.Outside), seed: g.Uint32(), paper: 0.86}
 	b.base, b.floor = jitter(trayColours[b.kind], 0.25, 0.08, g), jitter(outsideColours[b.outside], 0.25, 0.06, g)
+	if c, ok := otherBase(b.kind, g); ok {
+		b.base = c
+	}
 	b.half = XY{s.Tray.WidthMM.draw(g) / 2, s.Tray.HeightMM.draw(g) / 2}
 	turn := s.Tray.TurnDeg.draw(g) * math.Pi / 180
 	b.cos, b.sin = math.Cos(turn), math.Sin(turn)
@@ -52,7 +55,7 @@ func newGround(s Settings, g *rand.Rand) *ground {
 	if b.kind == "paper" || b.kind == "cloth" || b.kind == "cardboard" {
 		b.rim, b.corner, b.gloss = 0.6, 1, 0
 	}
-	if b.kind == "wood" {
+	if b.kind == "wood" || b.kind == "timber" || b.kind == "speckled" || b.kind == "sacking" {
 		b.rim, b.corner, b.gloss = 0, 1, 0.2*b.gloss
 	}
 	if b.kind == "metal" {
@@ -212,6 +215,9 @@ func (b *ground) tray(p XY, d float64) (rgb, XY, float64, float64) {
 	case "paper", "cloth", "cardboard":
 		c, bump := b.sheetOf(q)
 		return c, bump, 0.005, 10
+	case "timber", "speckled", "ribbed", "sacking":
+		c, bump := b.other(q)
+		return c, bump, b.gloss, 14
 	}
 	fine := fbm(q[0]*2.3, q[1]*2.3, b.seed, 2)
 	broad := fbm(q[0]*0.02, q[1]*0.02, b.seed+1, 3)

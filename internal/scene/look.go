@@ -30,6 +30,9 @@ func (p *piece) shape(lot *Lot, wet float64) {
 		p.solid = p.flatSolid(math.Min(1.2, 0.35*p.thick), cobSkin(p, g))
 		p.solid.gloss, p.solid.shine = 0.01, 10
 	}
+	if lot.Brown > 0 {
+		p.solid.recolour(func(c rgb) rgb { return browned(c, lot.Brown) })
+	}
 	if wet > 0.05 {
 		p.solid.gloss += wet * 0.5 * (0.5 + 0.5*g.Float64())
 		p.solid.shine = 20 + 140*wet*(0.4+0.6*g.Float64())
@@ -61,6 +64,10 @@ func drawCoat(lot *Lot, g *rand.Rand) coat {
 	}
 	var c coat
 	switch kind {
+	case "other":
+		c = otherCoat(lot)
+	case "dark":
+		c = coatOf(srgb8(98, 38, 62).mix(srgb8(46, 40, 56), g.Float64()))
 	case "orange":
 		c = coat{skin: srgb8(204, 118, 34), crown: srgb8(226, 168, 84), germ: srgb8(214, 164, 92)}
 	case "red":

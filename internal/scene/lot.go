@@ -23,7 +23,7 @@ var (
 func factsOf(lot Lot, kernels, stover bool) lotFacts {
 	mean := meanUnbroken(&lot)
 	f := lotFacts{kernel: KernelMM{LengthMM: lot.LengthMM, WidthMM: lot.WidthMM, ThicknessMM: lot.ThicknessMM, AreaMM2: rounded(mean, 3)}}
-	lot.Hybrid, lot.Mould, lot.Green = "", 0, 0 // looks do not change sizes
+	lot.Hybrid, lot.Skin, lot.Mould, lot.Green, lot.Brown = "", nil, 0, 0, 0 // looks do not change sizes
 	if kernels {
 		f.numbers.Kernels = remembered(lot, 2, func(g *rand.Rand) *piece { return newKernelPiece(&lot, mean, g) }).Kernels
 	}

@@ -30,6 +30,7 @@ const (
 	streamExtras
 	streamPhoto
 	streamWild
+	streamOdd
 	streamPieces = 1000
 )
 

@@ -64,7 +64,7 @@ func TestSilhouettesMatchTheOutlines(t *testing.T) {
 	s := small(t, "kernels-unbroken")
 	s.Camera.TiltDeg, s.Camera.BarrelPct, s.Lot.NickShare = Range{0, 0}, Range{0, 0}, 0
 	s.Place.Kernels = Range{45, 45}
-	p := Scene{s, 3}.Draw()
+	p := Scene{Settings: s, Seed: 3}.Draw()
 	n := 0
 	for _, th := range p.Truth.Things {
 		h := p.Truth.Camera.HeightMM
@@ -206,7 +206,7 @@ func TestSettingsSurviveJSON(t *testing.T) {
 
 func TestStoredOrientationTurnsThePixels(t *testing.T) {
 	s := small(t, "kernels-unbroken").Resized(320)
-	p := Scene{s, 1}.Draw()
+	p := Scene{Settings: s, Seed: 1}.Draw()
 	for o, wide := range map[int]bool{1: true, 3: true, 6: false, 8: false} {
 		c := p.DefaultCapture()
 		c.Orientation = o

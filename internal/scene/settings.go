@@ -31,7 +31,7 @@ type Camera struct {
 
 // Tray is what the pieces lie on and what lies round it.
 type Tray struct {
-	Kinds    []string `json:"kinds"`     // navy, black, white, grey, green, blue, red, wood, metal, paper, cloth, cardboard
+	Kinds    []string `json:"kinds"`     // navy, black, white, grey, green, blue, red, yellow, wood, metal, paper, cloth, cardboard; those of Odd
 	WidthMM  Range    `json:"width_mm"`  // inside, along x
 	HeightMM Range    `json:"height_mm"` // inside, along y
 	TurnDeg  Range    `json:"turn_deg"`
@@ -76,26 +76,28 @@ type Scale struct {
 
 // Lot is the population of pieces that a scene is drawn from.
 type Lot struct {
-	Hybrid      string  `json:"hybrid"` // yellow, orange, red, white or mixed
-	LengthMM    float64 `json:"kernel_length_mm"`
-	WidthMM     float64 `json:"kernel_width_mm"`
-	ThicknessMM float64 `json:"kernel_thickness_mm"`
-	LengthSD    float64 `json:"kernel_length_sd_mm"`
-	WidthSD     float64 `json:"kernel_width_sd_mm"`
-	ThicknessSD float64 `json:"kernel_thickness_sd_mm"`
-	WholeShare  float64 `json:"whole_share"`     // of kernel pieces, by number
-	NickShare   float64 `json:"nick_share"`      // of kernel pieces that lost only 1 to 10 %
-	ShareMedian float64 `json:"share_median"`    // median kernel_share of the other fragments
-	ShareGSD    float64 `json:"share_gsd"`       // its geometric standard deviation
-	Mould       float64 `json:"mould"`           // 0 sound, 1 grey all over
-	RollGapMM   float64 `json:"roll_gap_mm"`     // for the record
-	CutMM       float64 `json:"tloc_mm"`         // theoretical length of cut
-	CutGSD      float64 `json:"length_gsd"`      // spread of length about it
-	LongTail    float64 `json:"long_tail"`       // share of stover that slipped through lengthwise
-	Stover      Mix     `json:"stover"`          // by number
-	Green       float64 `json:"green"`           // 0 dry and brown, 1 fresh green
-	PieceMinMM  float64 `json:"piece_min_mm"`    // smallest stover drawn
-	KernelMinMM float64 `json:"fragment_min_mm"` // smallest kernel fragment drawn, largest Feret
+	Hybrid      string    `json:"hybrid"`         // yellow, orange, red, white, dark, mixed or other
+	Skin        []float64 `json:"skin,omitempty"` // red, green and blue 0..255 of the kernels of the other
+	LengthMM    float64   `json:"kernel_length_mm"`
+	WidthMM     float64   `json:"kernel_width_mm"`
+	ThicknessMM float64   `json:"kernel_thickness_mm"`
+	LengthSD    float64   `json:"kernel_length_sd_mm"`
+	WidthSD     float64   `json:"kernel_width_sd_mm"`
+	ThicknessSD float64   `json:"kernel_thickness_sd_mm"`
+	WholeShare  float64   `json:"whole_share"`     // of kernel pieces, by number
+	NickShare   float64   `json:"nick_share"`      // of kernel pieces that lost only 1 to 10 %
+	ShareMedian float64   `json:"share_median"`    // median kernel_share of the other fragments
+	ShareGSD    float64   `json:"share_gsd"`       // its geometric standard deviation
+	Mould       float64   `json:"mould"`           // 0 sound, 1 grey all over
+	RollGapMM   float64   `json:"roll_gap_mm"`     // for the record
+	CutMM       float64   `json:"tloc_mm"`         // theoretical length of cut
+	CutGSD      float64   `json:"length_gsd"`      // spread of length about it
+	LongTail    float64   `json:"long_tail"`       // share of stover that slipped through lengthwise
+	Stover      Mix       `json:"stover"`          // by number
+	Green       float64   `json:"green"`           // 0 dry and brown, 1 fresh green
+	Brown       float64   `json:"brown,omitempty"` // 0 fresh, 1 as brown as a clamp makes it
+	PieceMinMM  float64   `json:"piece_min_mm"`    // smallest stover drawn
+	KernelMinMM float64   `json:"fragment_min_mm"` // smallest kernel fragment drawn, largest Feret
 }
 
 // Mix weights the kinds of stover.

@@ -141,6 +141,16 @@ func (s *solid) at(u, v float64) (sd, half, mid float64) {
 	return float64(out[0]), float64(out[1]), float64(out[2])
 }
 
+// recolour changes the colour of every node.
+func (s *solid) recolour(to func(rgb) rgb) {
+	for k := 0; k+2 < len(s.colour); k += 3 {
+		c := to(rgb{float64(s.colour[k]), float64(s.colour[k+1]), float64(s.colour[k+2])})
+		for b := range c {
+			s.colour[k+b] = float32(c[b])
+		}
+	}
+}
+
 func (s *solid) colourAt(u, v float64) rgb {
 	x := clamp((u-s.lo[0])/s.step, 0, float64(s.nu)-1.001)
 	y := clamp((v-s.lo[1])/s.step, 0, float64(s.nv)-1.001)

@@ -82,13 +82,16 @@ def straight(x, lean):
 
 
 def repainted(x, gen):
-    """Another tray under some pieces."""
+    """Another tray under some pieces: another colour, and in some the grain of what lies round another piece."""
     n, d = len(x), x.device
-    r = torch.rand(n, 8, generator=gen, device=d)
+    r = torch.rand(n, 9, generator=gen, device=d)
     col = lambda v: v[:, :, None, None]
-    ground = (1 - F.avg_pool2d(x[:, 3:], 3, 1, 1)) * (r[:, 0] < 0.3)[:, None, None, None]
+    ground = (1 - F.avg_pool2d(x[:, 3:], 3, 1, 1)) * (r[:, 0] < 0.35)[:, None, None, None]
     rgb = x[:, :3]
-    other = (rgb * col(0.4 + 1.2 * r[:, 2:5]) + col(0.35 * r[:, 5:8] - 0.12)).clamp(0, 1)
+    grain = rgb.roll(1, 0)
+    grain = (grain / grain.mean((1, 2, 3), keepdim=True).clamp(min=0.05)).clamp(0.3, 2)
+    other = rgb * torch.where(r[:, 8] < 0.4, 1.0, 0.0)[:, None, None, None].mul(grain - 1).add(1)
+    other = (other * col(0.4 + 1.2 * r[:, 2:5]) + col(0.35 * r[:, 5:8] - 0.12)).clamp(0, 1)
     return torch.cat([rgb + ground * (other - rgb), x[:, 3:]], 1)
 
 

@@ -4,7 +4,7 @@ Run on a machine with a GPU and PyTorch, over scenes rendered with their masks:
 
     internal/fit/net/render.sh build/render build/net families 0 22 1600 400
     internal/fit/net/render.sh build/render build/net wild 0 4000 1600 400
-    python3 internal/fit/net/train.py build/net build/net.npz SECONDS [START.npz]
+    python3 internal/fit/net/train.py build/net build/net.npz SECONDS [START.npz or START.onnx [RATE]]
     python3 internal/fit/net/export.py net build/net.npz vision/net.onnx
 
 vision/net.onnx was fitted three times in a row on one H100, each fit starting from the last one's weights, while more scenes
@@ -25,6 +25,7 @@ import torch
 import torch.nn.functional as F
 from PIL import Image
 
+from carry import carried
 from model import UNet, restored, store
 
 SEED = 20260
@@ -163,7 +164,7 @@ def loss_of(z, y, contact, weight):
     return ((piece + 0.7 * seam) * seen).mean()
 
 
-def main(folder, out, seconds, start=None):
+def main(folder, out, seconds, start=None, rate=RATE):
     device = "cuda"
     torch.manual_seed(SEED)
     gen = torch.Generator().manual_seed(SEED + (1 if start else 0))
@@ -172,16 +173,19 @@ def main(folder, out, seconds, start=None):
     held, fitted = scenes[::25], [s for i, s in enumerate(scenes) if i % 25]
     print("scenes", len(fitted), "held back", len(held), "loaded in %.0f s" % (time.time() - began), flush=True)
     net = UNet().to(device).to(memory_format=torch.channels_last)
-    if start:
+    if start and start.endswith(".onnx"):
+        carried(net, start, (crops(fitted, gen, device)[0].to(memory_format=torch.channels_last) - 0.5 for _ in range(20)))
+    elif start:
         restored(net, start)
     mean = averaged(net)
     print("weights", sum(p.numel() for p in net.parameters()), flush=True)
-    opt = torch.optim.AdamW(net.parameters(), lr=RATE, weight_decay=1e-4)
+    rate = float(rate)
+    opt = torch.optim.AdamW(net.parameters(), lr=rate, weight_decay=1e-4)
     weight = torch.tensor(WEIGHT, device=device)
     step, until = 0, seconds - (time.time() - began)
     began = time.time()
     while (spent := (time.time() - began) / until) < 1:
-        slow(opt, RATE, step, spent)
+        slow(opt, rate, step, spent)
         x, y, c = crops(fitted, gen, device)
         with torch.autocast("cuda", dtype=torch.bfloat16):
             z = net(x.to(memory_format=torch.channels_last) - 0.5)

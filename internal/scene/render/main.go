@@ -17,10 +17,10 @@ import (
 )
 
 type options struct {
-	family, settings, out, seeds string
-	all, list, masks, wild       bool
-	seed                         uint64
-	count, width                 int
+	family, settings, out, seeds      string
+	all, list, masks, wild, odd, bare bool
+	seed                              uint64
+	count, width                      int
 }
 
 func main() {
@@ -28,6 +28,8 @@ func main() {
 	flag.StringVar(&o.family, "family", "", "name of a family; --list names them")
 	flag.BoolVar(&o.all, "all", false, "every family")
 	flag.BoolVar(&o.wild, "wild", false, "in place of a family: scenes in which everything varies at once; --seed numbers them from 0")
+	flag.BoolVar(&o.odd, "odd", false, "as --wild, on grounds and of crops beyond those")
+	flag.BoolVar(&o.bare, "bare", false, "leave out the numbers of the lot: half of the time")
 	flag.BoolVar(&o.list, "list", false, "list the families")
 	flag.StringVar(&o.settings, "settings", "", "JSON file of settings in place of a family")
 	flag.StringVar(&o.out, "out", "", "folder to write to")
@@ -70,9 +72,13 @@ func run(o options) error {
 
 // scenesOf lists what is to be drawn, before its width.
 func scenesOf(o options) (out []scene.Scene, err error) {
-	if o.wild {
+	if o.wild || o.odd {
+		draw := scene.Wild
+		if o.odd {
+			draw = scene.Odd
+		}
 		for i := range uint64(o.count) {
-			out = append(out, scene.Wild(o.seed+i))
+			out = append(out, draw(o.seed+i))
 		}
 		return out, nil
 	}
@@ -122,6 +128,7 @@ func seedsOf(o options, f scene.Family) []uint64 {
 }
 
 func draw(o options, sc scene.Scene) error {
+	sc.Bare = o.bare
 	if o.width > 0 {
 		sc.Settings = sc.Settings.Resized(o.width)
 	}
