@@ -27,7 +27,7 @@ const (
 	fewWinding     = 4
 	mostBeyond     = 0.05 // of the pieces lie beyond what was taken for the tray
 	farTooBeyond   = 0.25 // of the pieces: refused
-	mostTrayNoise  = 9.0  // standard deviation of L* on the bare tray
+	mostTrayNoise  = 9.0  // standard deviation of L* on the bare tray; print has 13 and more, planks up to 5
 )
 
 // checks tells whether the photo is good enough, each with its value, limit and advice.
@@ -54,7 +54,7 @@ func (s *search) checks(p *Photo, plane Plane, opt Options, a *Analysis) []resul
 			"no plain tray is to be seen: use a matte tray of one colour, spread fewer pieces and fill the picture with it"),
 		atLeast("field", s.fieldShare(), leastField, "share of photo", true,
 			"no tray is to be seen: use a matte tray of one colour and fill the picture with it"),
-		atMost("tray_noise", 1/float64(s.back.white[0]), mostTrayNoise, "L*", true,
+		atMost("tray_noise", s.restless(), mostTrayNoise, "L*", true,
 			"the ground under the pieces is too restless to tell them from it: use a matte tray of one colour"),
 		atMost("cut_pieces", cutShare(a.Particles), mostCut, "share of pieces", false,
 			"many pieces are cut by the edge: take the whole tray into the picture"),

@@ -134,11 +134,13 @@ type reader struct {
 	net      *netMap
 	back     *background
 	mmPer    float64 // mm per work px, of the part at hand
+	lift     float64 // how often its light goes into that of the tray's rest
 }
 
 func (r *reader) colours(o []result.XY, axis float64) colours {
 	var c colours
 	var lab [3][256]int
+	f := math.Cbrt(r.lift) // CIE 15: L* + 16, a* and b* go with the cube root of the light
 	var hist [256]int
 	var rim, core [4]float64 // L, b, count
 	var along, across float64
@@ -153,9 +155,9 @@ func (r *reader) colours(o []result.XY, axis float64) colours {
 			return // mixed with the background
 		}
 		v := r.lab.at(i)
-		l, a, b := float64(v[0])-16, float64(v[1]), float64(v[2])
-		for k := range lab {
-			lab[k][r.lab.pix[3*i+k]]++
+		l, a, b := f*float64(v[0])-16, f*float64(v[1]), f*float64(v[2])
+		for k, v := range [3]float64{l * 255 / 100, a + 128, b + 128} {
+			lab[k][uint8(math.Max(0, math.Min(255, v+0.5)))]++
 		}
 		c.n++
 		hist[r.contrast[i]]++
@@ -173,8 +175,8 @@ func (r *reader) colours(o []result.XY, axis float64) colours {
 		}
 		bin[0], bin[1], bin[2] = bin[0]+l, bin[1]+b, bin[2]+1
 		if x+1 < r.lab.w && y+1 < r.lab.h {
-			gx := math.Abs(float64(r.lab.pix[3*(i+1)]) - float64(r.lab.pix[3*i]))
-			gy := math.Abs(float64(r.lab.pix[3*(i+w)]) - float64(r.lab.pix[3*i]))
+			gx := f * math.Abs(float64(r.lab.pix[3*(i+1)])-float64(r.lab.pix[3*i]))
+			gy := f * math.Abs(float64(r.lab.pix[3*(i+w)])-float64(r.lab.pix[3*i]))
 			c.grain += gx + gy
 			along += gx*ca + gy*sa
 			across += gx*sa + gy*ca
@@ -192,7 +194,7 @@ func (r *reader) colours(o []result.XY, axis float64) colours {
 	}
 	at := shape.Centroid(o)
 	b := r.back.at(at[0]/cellPx, at[1]/cellPx)
-	c.backL, c.backB = float64(b[0])-16, float64(b[2])
+	c.backL, c.backB = f*float64(b[0])-16, f*float64(b[2])
 	return c
 }
 

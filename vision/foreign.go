@@ -16,7 +16,7 @@ const (
 	blackAreaMM2 = 110
 	slabWidthMM  = 18 // leaves and stalks so wide do not end in four square corners
 	lineWidthMM  = 1.6
-	rimShare     = 0.4 // of the outline on the field's edge: a piece touches it, a rim follows it
+	rimShare     = 0.5 // of the outline on the field's edge: a piece touches it, a rim follows it
 	lineExtentMM = 70
 )
 

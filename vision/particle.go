@@ -37,11 +37,11 @@ func (s *search) describe(q seen, plane Plane, opt Options) (draft, bool) {
 	}
 	at := shape.Centroid(q.px)
 	mmPerPx := plane.MMPerPxAt(at)
-	read := reader{lab: &s.work.lab, depth: s.depth, contrast: s.contrast, net: s.net, back: &s.back, mmPer: mmPerPx * math.Sqrt(s.work.sx*s.work.sy)}
+	read := reader{lab: &s.work.lab, depth: s.depth, contrast: s.contrast, net: s.net, back: &s.back, mmPer: mmPerPx * math.Sqrt(s.work.sx*s.work.sy), lift: s.level.at(shape.Centroid(q.work))}
 	d.inside = read.colours(q.work, shape.MaxFeret(q.work).Angle)
 	d.inside.fieldDepth, d.inside.edgeShare = s.place(q.work)
 	d.AtPx, d.OutlinePx = at, q.px
-	d.lift = s.level.at(shape.Centroid(q.work))
+	d.lift = read.lift
 	d.CutByEdge, d.onDark = s.atEdge(q.work), s.onDarkObject(q.work)
 	d.figure = figureOf(d.seenMM)
 	d.features = features(d.figure, d.inside, opt.Kernel)

@@ -34,7 +34,7 @@ func (f flat) ToPx(p result.XY) result.XY                { return result.XY{p[0]
 func (f flat) MMPerPxAt(result.XY) float64               { return float64(f) }
 func (f flat) Foot() (result.XY, float64, float64, bool) { return result.XY{}, 0, 0, false }
 
-// realExamples are the whole things of the real photographs, each at several assumed scales; a
+// realExamples are the things of the real photographs, whole kernels, or broken ones where an edge cuts them, each at several assumed scales; a
 // photograph that is not there is said and left out.
 func realExamples(scene int) []example {
 	var out []example
@@ -59,8 +59,12 @@ func realExamples(scene int) []example {
 			}
 			n := 0
 			for i, q := range a.Particles {
-				if area := q.AreaMM2 / f / f; area > r.minMM2 && area < r.maxMM2 && !q.CutByEdge && rounded(q) {
-					out = append(out, example{scene: 4*(scene+k) + 1, x: a.Features[i], class: 0, kept: 1})
+				if area := q.AreaMM2 / f / f; area > r.minMM2 && area < r.maxMM2 && rounded(q) {
+					e := example{scene: 4*(scene+k) + 1, x: a.Features[i], class: 0, kept: 1}
+					if q.CutByEdge {
+						e.class, e.kept = 1, 0.5
+					}
+					out = append(out, e)
 					n++
 				}
 			}

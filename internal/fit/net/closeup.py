@@ -3,11 +3,10 @@
 Run on a machine with a GPU and PyTorch, over close-ups that internal/fit/closeup took, one or more pairs of files:
 
     python3 internal/fit/net/closeup.py build/closeup.npz SECONDS 9/10 build/closeup [MORE ...]
-    python3 internal/fit/net/export.py closeup build/closeup.npz vision/closeup.onnx
+    python3 internal/fit/net/export.py closeup vision/closeup.onnx build/closeup.npz
 
-Of every ten scenes the last is held back and reported on; K/N holds back each N-th from the K-th on. Fitted once for each K of 0/3, 1/3 and 2/3, said.py
-has each network tell of the scenes that it did not see, which is what names are fitted on. The seed fixes the starting weights and the order; on a GPU sums are taken in no fixed order, so
-weights repeat closely, not to the bit.
+Of every ten scenes the last is held back and reported on; K/N holds back each N-th from the K-th on. The seed fixes the starting weights and the order; on a
+GPU sums are taken in no fixed order, so weights repeat closely, not to the bit.
 """
 import math
 import sys

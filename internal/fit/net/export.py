@@ -1,14 +1,18 @@
-"""Writes a fitted network as ONNX for OpenCV 4.6's dnn module: python3 export.py net|closeup FITTED.npz OUT.onnx
+"""Writes a fitted network as ONNX for OpenCV 4.6's dnn module: python3 export.py net|closeup OUT.onnx FITTED ...
 
-Batch norms are folded into the convolutions first, since the importer stops at what is left of them.
+Several may be given, of which one may be the ONNX file of before: of close-ups what is written says the mean of what they say, of the other its weights are
+the mean of theirs, which were fitted one after the other. Batch norms are folded into the convolutions first, since the importer stops at what is left of them.
 Known to work: PyTorch 1.13 (Debian's python3-torch), opset 11.
 """
 import sys
 
+import numpy as np
+import onnx
 import torch
+from onnx import numpy_helper
 from torch import nn
 
-from model import CloseUp, UNet, restored
+from model import CloseUp, Sum, UNet, restored
 
 
 def fold(net):
@@ -24,16 +28,38 @@ def fold(net):
             fold(child)
 
 
-def main(which, src, dst):
-    net, x, free = UNet(), torch.rand(1, 3, 96, 128) - 0.5, {"seen": {2: "h", 3: "w"}, "odds": {2: "h", 3: "w"}}
+def main(which, dst, *srcs):
+    net, x, free = None, torch.rand(1, 3, 96, 128) - 0.5, {"seen": {2: "h", 3: "w"}, "odds": {2: "h", 3: "w"}}
     if which == "closeup":
-        net, x, free = CloseUp(), torch.rand(8, 7, 48, 48) - 0.5, {}
+        nets = [folded(CloseUp(wide=96, place=0), src) if src.endswith(".onnx") else plain(CloseUp(), src) for src in srcs]
+        for one in nets:
+            for part in one.out.parameters():
+                part.data /= len(nets)
+        net, x, free = Sum(nets), torch.rand(8, 7, 48, 48) - 0.5, {}
+    else:
+        nets = [folded(UNet(), src) if src.endswith(".onnx") else plain(UNet(), src) for src in srcs]
+        net = nets[0]
+        net.load_state_dict({k: sum(n.state_dict()[k] for n in nets) / len(nets) for k in net.state_dict()})
+    with torch.no_grad():
+        torch.onnx.export(net.eval(), x, dst, opset_version=11, input_names=["seen"], output_names=["odds"], dynamic_axes=free)
+
+
+def plain(net, src):
+    """A fitted network with its batch norms folded."""
+    x = torch.rand(2, 3, 96, 128) - 0.5 if isinstance(net, UNet) else torch.rand(2, 7, 48, 48) - 0.5
     restored(net, src).eval()
     with torch.no_grad():
         before = net(x)
         fold(net)
         print("folding changed the output by at most", float((net(x) - before).abs().max()))
-        torch.onnx.export(net, x, dst, opset_version=11, input_names=["seen"], output_names=["odds"], dynamic_axes=free)
+    return net
+
+
+def folded(net, src):
+    """The network of an ONNX file."""
+    fold(net)
+    net.load_state_dict({i.name: torch.from_numpy(np.array(numpy_helper.to_array(i))) for i in onnx.load(src).graph.initializer})
+    return net
 
 
 if __name__ == "__main__":

@@ -45,19 +45,35 @@ class UNet(nn.Module):
 class CloseUp(nn.Module):
     """A close-up of 48 x 48 pixels (RGB and what the piece covers, less 0.5, the log of its side and how the line of sight leans, to the right and
     down) to log odds of whole kernel, broken kernel, stover and foreign matter, the log of the piece's height above the tray, mm, and by how many
-    pixels of the close-up its outline lies too far out."""
+    pixels of the close-up its outline lies too far out. The first that was fitted had wide 96 and no place."""
 
-    def __init__(self):
+    def __init__(self, wide=128, place=64):
         super().__init__()
-        self.body = nn.Sequential(block(7, 24, 2), block(24, 32), block(32, 48, 2), block(48, 64), block(64, 128, 2), block(128, 128))
+        self.body = nn.Sequential(block(7, 24, 2), block(24, 32), block(32, 48, 2), block(48, 64), block(64, wide, 2), block(wide, wide))
         self.pool = nn.AdaptiveAvgPool2d(1)
-        self.where = nn.Sequential(block(128, 24, 1, 1), nn.Sequential(nn.Conv2d(24, 64, 6, bias=False), nn.BatchNorm2d(64), nn.ReLU()))
+        if place:
+            self.where = nn.Sequential(block(wide, 24, 1, 1), nn.Sequential(nn.Conv2d(24, place, 6, bias=False), nn.BatchNorm2d(place), nn.ReLU()))
         self.forget = nn.Dropout(0.2)
-        self.out = nn.Conv2d(128 + 64, 6, 1)
+        self.out = nn.Conv2d(wide + place, 6, 1)
 
     def forward(self, x):
         a = self.body(x)
-        return self.out(self.forget(torch.cat([self.pool(a), self.where(a)], 1)))
+        seen = [self.pool(a), self.where(a)] if hasattr(self, "where") else [self.pool(a)]
+        return self.out(self.forget(torch.cat(seen, 1)))
+
+
+class Sum(nn.Module):
+    """What several networks say, added up."""
+
+    def __init__(self, nets):
+        super().__init__()
+        self.nets = nn.ModuleList(nets)
+
+    def forward(self, x):
+        said = self.nets[0](x)
+        for net in self.nets[1:]:
+            said = said + net(x)
+        return said
 
 
 def store(net, file):
