@@ -156,8 +156,8 @@ func (r *reader) colours(o []result.XY, axis float64) colours {
 		}
 		v := r.lab.at(i)
 		l, a, b := f*float64(v[0])-16, f*float64(v[1]), f*float64(v[2])
-		for k, v := range [3]float64{l * 255 / 100, a + 128, b + 128} {
-			lab[k][uint8(math.Max(0, math.Min(255, v+0.5)))]++
+		for k := range lab {
+			lab[k][r.lab.pix[3*i+k]]++
 		}
 		c.n++
 		hist[r.contrast[i]]++
@@ -186,7 +186,7 @@ func (r *reader) colours(o []result.XY, axis float64) colours {
 	if c.n == 0 {
 		return c
 	}
-	c.summarise(&lab)
+	c.summarise(&lab, f)
 	c.contrast = quantileOf(&hist, c.n, 0.75) / contrastScale
 	c.grainAlong = across / math.Max(along+across, 1e-6)
 	if rim[2] > 0 && core[2] > 0 {
@@ -214,12 +214,13 @@ func (c *colours) count(l, a, b float64) {
 	}
 }
 
-func (c *colours) summarise(lab *[3][256]int) {
+// summarise takes the stored values of the pixels, counted, and the cube root of what their light is multiplied by.
+func (c *colours) summarise(lab *[3][256]int, f float64) {
 	n := float64(c.n)
 	for k := range lab {
-		unit, zero := 1.0, 128.0
+		unit, zero := f, 128.0
 		if k == 0 {
-			unit, zero = 100.0/255, 0
+			unit, zero = f*100/255, 16*(1-f)/f*255/100
 		}
 		var sum, sq float64
 		for v, m := range lab[k] {

@@ -89,7 +89,7 @@ def repainted(x, gen):
     rgb = x[:, :3]
     grain = rgb.roll(1, 0)
     grain = (grain / grain.mean((1, 2, 3), keepdim=True).clamp(min=0.05)).clamp(0.3, 2)
-    other = rgb * torch.where(r[:, 8] < 0.4, 1.0, 0.0)[:, None, None, None].mul(grain - 1).add(1)
+    other = torch.where((r[:, 8] < 0.4)[:, None, None, None], rgb * grain, rgb)
     other = (other * col(0.4 + 1.2 * r[:, 2:5]) + col(0.35 * r[:, 5:8] - 0.12)).clamp(0, 1)
     return torch.cat([rgb + ground * (other - rgb), x[:, 3:]], 1)
 

@@ -29,24 +29,24 @@ def fold(net):
 
 
 def main(which, dst, *srcs):
-    net, x, free = None, torch.rand(1, 3, 96, 128) - 0.5, {"seen": {2: "h", 3: "w"}, "odds": {2: "h", 3: "w"}}
+    x, free = torch.rand(1, 3, 96, 128) - 0.5, {"seen": {2: "h", 3: "w"}, "odds": {2: "h", 3: "w"}}
     if which == "closeup":
-        nets = [folded(CloseUp(wide=96, place=0), src) if src.endswith(".onnx") else plain(CloseUp(), src) for src in srcs]
+        x, free = torch.rand(8, 7, 48, 48) - 0.5, {}
+        nets = [folded(CloseUp(wide=96, place=0), src) if src.endswith(".onnx") else plain(CloseUp(), src, x) for src in srcs]
         for one in nets:
             for part in one.out.parameters():
                 part.data /= len(nets)
-        net, x, free = Sum(nets), torch.rand(8, 7, 48, 48) - 0.5, {}
+        net = Sum(nets)
     else:
-        nets = [folded(UNet(), src) if src.endswith(".onnx") else plain(UNet(), src) for src in srcs]
+        nets = [folded(UNet(), src) if src.endswith(".onnx") else plain(UNet(), src, x) for src in srcs]
         net = nets[0]
         net.load_state_dict({k: sum(n.state_dict()[k] for n in nets) / len(nets) for k in net.state_dict()})
     with torch.no_grad():
         torch.onnx.export(net.eval(), x, dst, opset_version=11, input_names=["seen"], output_names=["odds"], dynamic_axes=free)
 
 
-def plain(net, src):
-    """A fitted network with its batch norms folded."""
-    x = torch.rand(2, 3, 96, 128) - 0.5 if isinstance(net, UNet) else torch.rand(2, 7, 48, 48) - 0.5
+def plain(net, src, x):
+    """A fitted network with its batch norms folded; x is something to show it."""
     restored(net, src).eval()
     with torch.no_grad():
         before = net(x)

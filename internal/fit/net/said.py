@@ -6,23 +6,28 @@ names learns how far the network is to be believed on scenes that it does not kn
 import sys
 
 import cv2
-import numpy as np
 import torch
 
-from closeup import LEAN, SIDE, load, planes, report, shown, straight
+from closeup import load, report, tell
+
+
+class BuiltIn(torch.nn.Module):
+    """A network as it is built in."""
+
+    def __init__(self, onnx):
+        super().__init__()
+        self.net = cv2.dnn.readNetFromONNX(onnx)
+
+    def forward(self, x):
+        self.net.setInput(x.numpy())
+        return torch.from_numpy(self.net.forward().copy()).reshape(len(x), -1, 1, 1)
 
 
 def main(base, onnx):
     pix, rows = load([base])
-    net = cv2.dnn.readNetFromONNX(onnx)
-    said = []
-    for p, r in zip(pix.split(512), rows.split(512)):
-        x, lean = straight(planes(p), r[:, LEAN])
-        net.setInput(shown(x, r[:, SIDE], lean).numpy())
-        said.append(net.forward().reshape(len(p), -1).copy())
-    said = np.concatenate(said)
-    report(torch.from_numpy(said), rows)
-    said.astype("<f4").tofile(base + ".said")
+    said = tell(BuiltIn(onnx), pix, rows, "cpu")
+    report(said, rows)
+    said.numpy().astype("<f4").tofile(base + ".said")
 
 
 if __name__ == "__main__":
