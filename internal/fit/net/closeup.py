@@ -36,7 +36,7 @@ def load(bases):
     pix, rows, first = [], [], 0
     for base in bases:
         p = np.fromfile(base + ".pix", np.uint8).reshape(-1, PX, PX, 4)
-        r = np.fromfile(base + ".f32", np.float32).reshape(len(p), -1)
+        r = np.fromfile(base + ".f32", np.float32).reshape(len(p), -1)[:, : OFF.stop]
         r[:, 0] += first
         first = r[:, 0].max() + 1
         pix.append(p)

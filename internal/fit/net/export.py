@@ -1,7 +1,7 @@
 """Writes a fitted network as ONNX for OpenCV 4.6's dnn module: python3 export.py net|closeup OUT.onnx FITTED ...
 
 Several may be given, of which one may be the ONNX file of before: of close-ups what is written says the mean of what they say, of the other its weights are
-the mean of theirs, which were fitted one after the other. Batch norms are folded into the convolutions first, since the importer stops at what is left of them.
+the mean of theirs, which were fitted one after the other. FILE.onnx@0 is the first of the networks of close-ups whose mean a file says. Batch norms are folded into the convolutions first, since the importer stops at what is left of them.
 Known to work: PyTorch 1.13 (Debian's python3-torch), opset 11.
 """
 import sys
@@ -32,13 +32,13 @@ def main(which, dst, *srcs):
     x, free = torch.rand(1, 3, 96, 128) - 0.5, {"seen": {2: "h", 3: "w"}, "odds": {2: "h", 3: "w"}}
     if which == "closeup":
         x, free = torch.rand(8, 7, 48, 48) - 0.5, {}
-        nets = [folded(CloseUp(wide=96, place=0), src) if src.endswith(".onnx") else plain(CloseUp(), src, x) for src in srcs]
+        nets = [member(*src.split("@")) if "@" in src else plain(CloseUp(), src, x) for src in srcs]
         for one in nets:
             for part in one.out.parameters():
                 part.data /= len(nets)
         net = Sum(nets)
     else:
-        nets = [folded(UNet(), src) if src.endswith(".onnx") else plain(UNet(), src, x) for src in srcs]
+        nets = [folded(UNet(), weights(src)) if src.endswith(".onnx") else plain(UNet(), src, x) for src in srcs]
         net = nets[0]
         net.load_state_dict({k: sum(n.state_dict()[k] for n in nets) / len(nets) for k in net.state_dict()})
     with torch.no_grad():
@@ -55,11 +55,26 @@ def plain(net, src, x):
     return net
 
 
-def folded(net, src):
-    """The network of an ONNX file."""
+def folded(net, weights):
+    """The net with the weights of one whose batch norms are folded."""
     fold(net)
-    net.load_state_dict({i.name: torch.from_numpy(np.array(numpy_helper.to_array(i))) for i in onnx.load(src).graph.initializer})
+    net.load_state_dict(weights)
     return net
+
+
+def weights(src):
+    return {i.name: torch.from_numpy(np.array(numpy_helper.to_array(i))) for i in onnx.load(src).graph.initializer}
+
+
+def member(src, k):
+    """The k-th of the networks of close-ups whose mean an ONNX file says."""
+    own = "nets.%s." % k
+    all = weights(src)
+    some = {name[len(own):]: w for name, w in all.items() if name.startswith(own)}
+    for name in "out.weight", "out.bias":
+        some[name] *= sum(n.endswith(name) for n in all)
+    place = some["where.1.0.bias"].numel() if "where.1.0.bias" in some else 0
+    return folded(CloseUp(some["body.5.0.bias"].numel(), place), some)
 
 
 if __name__ == "__main__":

@@ -18,7 +18,7 @@ fixed order, so weights repeat closely, not to the bit. Only wild scenes and see
 import glob
 import json
 import math
-import multiprocessing
+import multiprocessing.pool
 import sys
 import time
 
@@ -45,6 +45,7 @@ KEEP = 0.999   # of the mean of the weights, each step
 
 
 def read(path):
+    """A scene: pixels (red, green, blue and class, a byte each), labels, px per mm, and where things lie."""
     truth = json.load(open(path))
     base = path[: -len(".truth.json")]
     try:
@@ -55,51 +56,69 @@ def read(path):
         return None  # still being written
     if not truth["usable"] or rgb.shape[:2] != label.shape:
         return None
-    return np.ascontiguousarray(rgb.transpose(2, 0, 1)), label, cls, 1 / truth["mm_per_px"], [t["at_px"] for t in truth["things"]]
+    return np.dstack([rgb, cls]).view(np.int32)[..., 0], label, 1 / truth["mm_per_px"], [t["at_px"] for t in truth["things"]]
 
 
-def load(folder, device):
-    scenes = []
-    with multiprocessing.Pool() as pool:
-        for got in pool.imap(read, sorted(glob.glob(folder + "/*.truth.json")), 8):
-            if got is None:
-                continue
-            rgb, label, cls, px_per_mm, at = got
-            scenes.append(dict(rgb=torch.from_numpy(rgb).to(device), label=torch.from_numpy(label).to(device),
-                               cls=torch.from_numpy(cls).to(device), px_per_mm=px_per_mm, at=at))
-    return scenes
+class Scenes:
+    """Scenes of one size on the device, side by side, so that a batch of crops is cut out of them at once."""
 
+    def __init__(self, paths, device):
+        with multiprocessing.pool.ThreadPool(16) as pool:
+            got = [g for g in pool.imap(read, paths, 4) if g is not None]
+        got = [g for g in got if g[1].shape == got[0][1].shape]
+        self.h, self.w = got[0][1].shape
+        self.pix = torch.empty((len(got), self.h, self.w), dtype=torch.int32, device=device)
+        self.label = torch.empty((len(got), self.h, self.w), dtype=torch.int16, device=device)
+        for i, (pix, label, _, _) in enumerate(got):
+            self.pix[i], self.label[i] = torch.from_numpy(pix), torch.from_numpy(label)
+        self.px_per_mm, self.at = [g[2] for g in got], [g[3] for g in got]
 
-def one(s, r, device):
-    """A turned, scaled, mirrored crop: 0..255, classes (255 beyond the photo), contact."""
-    h, w = s["cls"].shape
-    lo, hi = math.log(PX_PER_MM[0]), math.log(min(PX_PER_MM[1], FINER * s["px_per_mm"]))
-    px_per_mm = math.exp(lo + (hi - lo) * r[0]) if hi > lo else FINER * s["px_per_mm"]
-    zoom = s["px_per_mm"] / px_per_mm  # scene px per crop px
-    a, flip = 2 * math.pi * r[1], 1 if r[2] < 0.5 else -1
-    reach = zoom * CROP * 0.75
-    cx, cy = r[3] * w, r[4] * h
-    if s["at"] and r[5] < ON_PIECE:
-        p = s["at"][int(r[6] * len(s["at"]))]
-        cx, cy = p[0] + (r[3] - 0.5) * zoom * CROP * 0.7, p[1] + (r[4] - 0.5) * zoom * CROP * 0.7
-    cx = min(max(cx, min(0.4 * reach, w / 2)), max(w - 0.4 * reach, w / 2))
-    cy = min(max(cy, min(0.4 * reach, h / 2)), max(h - 0.4 * reach, h / 2))
-    x0, y0 = max(0, int(cx - reach)), max(0, int(cy - reach))
-    x1, y1 = min(w, int(cx + reach) + 1), min(h, int(cy + reach) + 1)
-    n = 2 * CROP  # drawn twice as fine, then averaged
-    at = (torch.arange(n, device=device) + 0.5 - CROP) / 2 * zoom
-    v, u = torch.meshgrid(at, at * flip, indexing="ij")
-    sx, sy = cx + u * math.cos(a) - v * math.sin(a), cy + u * math.sin(a) + v * math.cos(a)
-    grid = torch.stack([2 * (sx - x0) / (x1 - x0) - 1, 2 * (sy - y0) / (y1 - y0) - 1], -1)[None]
-    src = s["rgb"][:, y0:y1, x0:x1][None].float()
-    x = F.avg_pool2d(F.grid_sample(src, grid, mode="bilinear", padding_mode="border", align_corners=False), 2)
-    inside = ((sx >= 0) & (sy >= 0) & (sx < w) & (sy < h))[::2, ::2]
-    ix, iy = sx.long().clamp(0, w - 1), sy.long().clamp(0, h - 1)
-    label = s["label"][iy, ix].float()[None, None]
-    y = s["cls"][iy, ix][1::2, 1::2].long()
-    contact = beside_two(label, max(2, round(2 * CONTACT_MM * px_per_mm)))[1::2, 1::2]
-    y[~inside] = 255
-    return x, y, contact
+    def __len__(self):
+        return len(self.at)
+
+    def where(self, i, r):
+        """Where a crop of scene i lies: its middle, scene px, how the picture runs along it and down it, and scene px a crop px."""
+        lo, hi = math.log(PX_PER_MM[0]), math.log(min(PX_PER_MM[1], FINER * self.px_per_mm[i]))
+        px_per_mm = math.exp(lo + (hi - lo) * r[0]) if hi > lo else FINER * self.px_per_mm[i]
+        zoom = self.px_per_mm[i] / px_per_mm
+        a, flip = 2 * math.pi * r[1], 1 if r[2] < 0.5 else -1
+        reach = zoom * CROP * 0.75
+        cx, cy = r[3] * self.w, r[4] * self.h
+        if self.at[i] and r[5] < ON_PIECE:
+            p = self.at[i][int(r[6] * len(self.at[i]))]
+            cx, cy = p[0] + (r[3] - 0.5) * zoom * CROP * 0.7, p[1] + (r[4] - 0.5) * zoom * CROP * 0.7
+        cx = min(max(cx, min(0.4 * reach, self.w / 2)), max(self.w - 0.4 * reach, self.w / 2))
+        cy = min(max(cy, min(0.4 * reach, self.h / 2)), max(self.h - 0.4 * reach, self.h / 2))
+        return cx, cy, math.cos(a), math.sin(a), flip, zoom, px_per_mm
+
+    def cut(self, which, r):
+        """Turned, scaled, mirrored crops of the scenes: 0..255, classes (255 beyond the photo), contact."""
+        d, n = self.pix.device, 2 * CROP  # drawn twice as fine, then averaged
+        places = [self.where(i, q) for i, q in zip(which, r)]
+        cx, cy, c, s, flip, zoom, _ = (v[:, None, None] for v in torch.tensor(places, dtype=torch.float32, device=d).T)
+        at = (torch.arange(n, device=d) + 0.5 - CROP) / 2
+        v, u = at[None, :, None] * zoom, at[None, None, :] * zoom * flip
+        sx, sy = cx + u * c - v * s, cy + u * s + v * c
+        first = (torch.tensor(which, device=d) * (self.h * self.w))[:, None, None]
+        x = F.avg_pool2d(self.bilinear(first, sx, sy), 2)
+        sx, sy = sx[:, 1::2, 1::2], sy[:, 1::2, 1::2]
+        near = first + sy.long().clamp(0, self.h - 1) * self.w + sx.long().clamp(0, self.w - 1)
+        y = (self.pix.view(-1)[near] >> 24 & 255).long()
+        y[(sx < 0) | (sy < 0) | (sx >= self.w) | (sy >= self.h)] = 255
+        label = self.label.view(-1)[near].float()[:, None]
+        contact = [beside_two(l, max(1, round(CONTACT_MM * p[6]))) for l, p in zip(label, places)]
+        return x, y, torch.cat(contact)
+
+    def bilinear(self, first, sx, sy):
+        """Red, green and blue at places between pixels; the border goes on beyond the photo."""
+        flat = self.pix.view(-1)
+        x, y = (sx - 0.5).clamp(0, self.w - 1), (sy - 0.5).clamp(0, self.h - 1)
+        x0, y0 = x.long(), y.long()
+        fx, fy = (x - x0)[:, None], (y - y0)[:, None]
+        row = lambda p: first + p * self.w
+        pixels = lambda at: torch.stack([(flat[at] >> k & 255).float() for k in (0, 8, 16)], 1)
+        line = lambda at: torch.lerp(pixels(at + x0), pixels(at + (x0 + 1).clamp(max=self.w - 1)), fx)
+        return torch.lerp(line(row(y0)), line(row((y0 + 1).clamp(max=self.h - 1))), fy)
 
 
 def beside_two(label, radius):
@@ -107,23 +126,13 @@ def beside_two(label, radius):
     k = 2 * radius + 1
     top = F.max_pool2d(label, k, 1, radius)
     low = -F.max_pool2d(-torch.where(label > 0, label, torch.full_like(label, 30000)), k, 1, radius)
-    return ((top > 0) & (top != low))[0, 0]
+    return (top > 0) & (top != low)
 
 
-def crops(scenes, gen, device):
-    xs, ys, cs = [], [], []
-    for _ in range(BATCH):
-        s = scenes[int(torch.randint(len(scenes), (1,), generator=gen))]
-        x, y, c = one(s, torch.rand(7, generator=gen).tolist(), device)
-        xs.append(x)
-        ys.append(y)
-        cs.append(c)
-    x, y, c = torch.cat(xs), torch.stack(ys), torch.stack(cs)
+def crops(scenes, gen):
+    which = torch.randint(len(scenes), (BATCH,), generator=gen).tolist()
+    x, y, c = scenes.cut(which, torch.rand(BATCH, 7, generator=gen).tolist())
     return colour(repaint(x, y, gen), gen), y, c
-
-
-def each(values, device):
-    return values.to(device)[:, None, None, None]
 
 
 def repaint(x, y, gen):
@@ -171,12 +180,12 @@ def main(folder, out, seconds, start=None, rate=RATE):
     torch.manual_seed(SEED)
     gen = torch.Generator().manual_seed(SEED + (1 if start else 0))
     began = time.time()
-    scenes = load(folder, device)
-    held, fitted = scenes[::25], [s for i, s in enumerate(scenes) if i % 25]
+    paths = sorted(glob.glob(folder + "/*.truth.json"))
+    held, fitted = Scenes(paths[::25], device), Scenes([p for i, p in enumerate(paths) if i % 25], device)
     print("scenes", len(fitted), "held back", len(held), "loaded in %.0f s" % (time.time() - began), flush=True)
     net = UNet().to(device).to(memory_format=torch.channels_last)
     if start and start.endswith(".onnx"):
-        carried(net, start, (crops(fitted, gen, device)[0].to(memory_format=torch.channels_last) - 0.5 for _ in range(20)))
+        carried(net, start, (crops(fitted, gen)[0].to(memory_format=torch.channels_last) - 0.5 for _ in range(20)))
     elif start:
         restored(net, start)
     mean = averaged(net)
@@ -188,7 +197,7 @@ def main(folder, out, seconds, start=None, rate=RATE):
     began = time.time()
     while (spent := (time.time() - began) / until) < 1:
         slow(opt, rate, step, spent)
-        x, y, c = crops(fitted, gen, device)
+        x, y, c = crops(fitted, gen)
         with torch.autocast("cuda", dtype=torch.bfloat16):
             z = net(x.to(memory_format=torch.channels_last) - 0.5)
         loss = loss_of(z.float(), y, c, weight)
@@ -197,7 +206,7 @@ def main(folder, out, seconds, start=None, rate=RATE):
         if step % 250 == 0:
             print("step %d loss %.4f at %.0f s" % (step, loss.item(), time.time() - began), flush=True)
     print("steps", step)
-    settle(mean.module, (crops(fitted, gen, device)[0].to(memory_format=torch.channels_last) - 0.5 for _ in range(150)))
+    settle(mean.module, (crops(fitted, gen)[0].to(memory_format=torch.channels_last) - 0.5 for _ in range(150)))
     report(mean.module, held, device)
     store(mean.module, out)
 
@@ -240,7 +249,7 @@ def report(net, held, device):
     hit, said, true = [0] * 5, [0] * 5, [0] * 5
     with torch.no_grad():
         for _ in range(30):
-            x, y, c = crops(held, gen, device)
+            x, y, c = crops(held, gen)
             z = net(x - 0.5)
             p, ok = z[:, :4].argmax(1), y < 255
             for k in range(4):
