@@ -6,10 +6,15 @@ from onnx import numpy_helper
 from torch import nn
 
 
+def weights(file):
+    """The weights of an ONNX file by their names."""
+    return {i.name: torch.from_numpy(np.array(numpy_helper.to_array(i))) for i in onnx.load(file).graph.initializer}
+
+
 def carried(net, file, inputs):
     """The net with the weights of the file: it gives what the file's network gives. What its layers give over the inputs becomes the norms' mean and
     spread, so that it also does while it is fitted."""
-    stored = {i.name: torch.from_numpy(np.array(numpy_helper.to_array(i))) for i in onnx.load(file).graph.initializer}
+    stored = weights(file)
     norms = []
     for name, m in net.named_modules():
         if isinstance(m, nn.Sequential) and len(m) == 3 and isinstance(m[1], nn.BatchNorm2d) and name + ".0.bias" in stored:

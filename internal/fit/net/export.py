@@ -1,17 +1,16 @@
 """Writes a fitted network as ONNX for OpenCV 4.6's dnn module: python3 export.py net|closeup OUT.onnx FITTED ...
 
 Several may be given, of which one may be the ONNX file of before: of close-ups what is written says the mean of what they say, of the other its weights are
-the mean of theirs, which were fitted one after the other. FILE.onnx@0 is the first of the networks of close-ups whose mean a file says. Batch norms are folded into the convolutions first, since the importer stops at what is left of them.
+the mean of theirs, which were fitted one after the other. FILE.onnx@0 is the first of the networks of close-ups whose mean a file says. Batch
+norms are folded into the convolutions first, since the importer stops at what is left of them.
 Known to work: PyTorch 1.13 (Debian's python3-torch), opset 11.
 """
 import sys
 
-import numpy as np
-import onnx
 import torch
-from onnx import numpy_helper
 from torch import nn
 
+from carry import weights
 from model import CloseUp, Sum, UNet, restored
 
 
@@ -60,10 +59,6 @@ def folded(net, weights):
     fold(net)
     net.load_state_dict(weights)
     return net
-
-
-def weights(src):
-    return {i.name: torch.from_numpy(np.array(numpy_helper.to_array(i))) for i in onnx.load(src).graph.initializer}
 
 
 def member(src, k):

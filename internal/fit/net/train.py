@@ -60,7 +60,7 @@ def read(path):
 
 
 class Scenes:
-    """Scenes of one size on the device, side by side, so that a batch of crops is cut out of them at once."""
+    """Scenes on the device, side by side, so that a batch of crops is cut out of them at once; those of another size than the first are left out."""
 
     def __init__(self, paths, device):
         with multiprocessing.pool.ThreadPool(16) as pool:
@@ -77,7 +77,8 @@ class Scenes:
         return len(self.at)
 
     def where(self, i, r):
-        """Where a crop of scene i lies: its middle, scene px, how the picture runs along it and down it, and scene px a crop px."""
+        """Where a crop of scene i lies: its middle, scene px, the cosine and sine of its turn, whether it is mirrored (-1), scene px a crop px, and crop px
+        per mm."""
         lo, hi = math.log(PX_PER_MM[0]), math.log(min(PX_PER_MM[1], FINER * self.px_per_mm[i]))
         px_per_mm = math.exp(lo + (hi - lo) * r[0]) if hi > lo else FINER * self.px_per_mm[i]
         zoom = self.px_per_mm[i] / px_per_mm
@@ -207,7 +208,7 @@ def main(folder, out, seconds, start=None, rate=RATE):
             print("step %d loss %.4f at %.0f s" % (step, loss.item(), time.time() - began), flush=True)
     print("steps", step)
     settle(mean.module, (crops(fitted, gen)[0].to(memory_format=torch.channels_last) - 0.5 for _ in range(150)))
-    report(mean.module, held, device)
+    report(mean.module, held)
     store(mean.module, out)
 
 
@@ -242,7 +243,7 @@ def settle(net, inputs):
             net(x)
 
 
-def report(net, held, device):
+def report(net, held):
     net.eval()
     gen = torch.Generator().manual_seed(1)
     names = ["ground", "whole", "broken", "stover", "contact"]
