@@ -1,8 +1,8 @@
 """Writes a fitted network as ONNX for OpenCV 4.6's dnn module: python3 export.py net|closeup OUT.onnx FITTED ...
 
-Several may be given, of which one may be the ONNX file of before: of close-ups what is written says the mean of what they say, of the other its weights are
-the mean of theirs, which were fitted one after the other. FILE.onnx@0 is the first of the networks of close-ups whose mean a file says. Batch
-norms are folded into the convolutions first, since the importer stops at what is left of them.
+Several may be given. Of close-ups what is written says the mean of what they say, and FILE.onnx@0 is the first of those whose mean a written file says. Of
+the other its weights are the mean of theirs, which were fitted one after the other, and one may be the written file of before. Batch norms are folded
+into the convolutions first, since the importer stops at what is left of them.
 Known to work: PyTorch 1.13 (Debian's python3-torch), opset 11.
 """
 import sys
@@ -54,20 +54,20 @@ def plain(net, src, x):
     return net
 
 
-def folded(net, weights):
+def folded(net, stored):
     """The net with the weights of one whose batch norms are folded."""
     fold(net)
-    net.load_state_dict(weights)
+    net.load_state_dict(stored)
     return net
 
 
 def member(src, k):
     """The k-th of the networks of close-ups whose mean an ONNX file says."""
     own = "nets.%s." % k
-    all = weights(src)
-    some = {name[len(own):]: w for name, w in all.items() if name.startswith(own)}
+    stored = weights(src)
+    some = {name[len(own):]: w for name, w in stored.items() if name.startswith(own)}
     for name in "out.weight", "out.bias":
-        some[name] *= sum(n.endswith(name) for n in all)
+        some[name] *= sum(n.endswith(name) for n in stored)
     place = some["where.1.0.bias"].numel() if "where.1.0.bias" in some else 0
     return folded(CloseUp(some["body.5.0.bias"].numel(), place), some)
 
