@@ -54,14 +54,6 @@ int gv_smooth(unsigned char *bgr, int w, int h, double sigma) try {
     return -1;
 }
 
-int gv_lab(const unsigned char *bgr, int w, int h, unsigned char *lab) try {
-    cv::Mat to = view(lab, w, h);
-    cv::cvtColor(view(bgr, w, h), to, cv::COLOR_BGR2Lab);
-    return 0;
-} catch (const std::exception &) {
-    return -1;
-}
-
 int gv_distance(const unsigned char *mask, int w, int h, int ones, float *out) try {
     const cv::Mat from(h, w, CV_8UC1, const_cast<unsigned char *>(mask));
     cv::Mat others, to(h, w, CV_32FC1, out);

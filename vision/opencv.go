@@ -54,11 +54,6 @@ func (m *labImage) smooth(sigma float64) {
 	must(C.gv_smooth(bytesOf(m.pix), C.int(m.w), C.int(m.h), C.double(sigma)))
 }
 
-// toLab converts 8-bit BGR into lab, which has the same size.
-func (m *labImage) toLab(lab *labImage) {
-	must(C.gv_lab(bytesOf(m.pix), C.int(m.w), C.int(m.h), bytesOf(lab.pix)))
-}
-
 // distanceTo is each cell's distance to the nearest cell whose mask equals target.
 func distanceTo(mask []bool, w, h int, target bool) []float32 {
 	out := make([]float32, len(mask))

@@ -23,9 +23,6 @@ int gv_turn(const unsigned char *bgrc, int side, const double *m, unsigned char 
 // Smooths 8-bit BGR in place by a Gaussian.
 int gv_smooth(unsigned char *bgr, int w, int h, double sigma);
 
-// Converts 8-bit BGR to CIE L*a*b* as OpenCV packs it.
-int gv_lab(const unsigned char *bgr, int w, int h, unsigned char *lab);
-
 // Distance of each pixel to the nearest one that is 0 in mask, or with ones that is not 0; one at least must be there.
 int gv_distance(const unsigned char *mask, int w, int h, int ones, float *out);
 
