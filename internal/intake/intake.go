@@ -3,6 +3,7 @@
 package intake
 
 import (
+	"bytes"
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
@@ -109,14 +110,15 @@ func readFile(path string) ([]byte, error) {
 		return nil, unreadable(err)
 	}
 	defer f.Close()
-	data, err := io.ReadAll(io.LimitReader(f, MaxBytes+1))
-	switch {
+	var data bytes.Buffer
+	data.Grow(int(info.Size()) + bytes.MinRead) // at once, so that nothing is copied
+	switch n, err := data.ReadFrom(io.LimitReader(f, MaxBytes+1)); {
 	case err != nil:
 		return nil, unreadable(err)
-	case len(data) > MaxBytes:
-		return nil, tooLargeFile(int64(len(data)))
+	case n > MaxBytes:
+		return nil, tooLargeFile(n)
 	}
-	return data, nil
+	return data.Bytes(), nil
 }
 
 // fill reads what data holds, cheapest questions first.
