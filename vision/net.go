@@ -83,13 +83,26 @@ func (m *netMap) run(img *labImage) error {
 	defer nets.giveBack(net)
 	blob := gocv.BlobFromImage(src, 1.0/255, image.Pt(img.w, img.h), gocv.NewScalar(127.5, 127.5, 127.5, 0), true, false)
 	defer blob.Close()
-	n := m.w * m.h
-	return forward(net, blob, 5*n, func(odds []float32) {
-		m.piece, m.kernel, m.whole, m.part = make([]float32, n), make([]float32, n), make([]float32, n), make([]float32, n)
-		for i := range n {
-			m.piece[i], m.kernel[i], m.whole[i], m.part[i] = pixelOdds(odds[i], odds[n+i], odds[2*n+i], odds[3*n+i], odds[4*n+i])
+	return forward(net, blob, netSaid*m.w/2*(m.h/2), m.read)
+}
+
+// netSaid is how many numbers the network says of each square of two by two pixels: log odds of ground, whole kernel, broken kernel, stover and contact, of each
+// the square's four pixels, row by row.
+const netSaid = 5 * 4
+
+// read takes over what the network says, a picture of half the size a number.
+func (m *netMap) read(said []float32) {
+	n, half := m.w*m.h, m.w/2
+	all := make([]float32, 4*n)
+	m.piece, m.kernel, m.whole, m.part = all[:n], all[n:2*n], all[2*n:3*n], all[3*n:]
+	of := func(what, pixel int) []float32 { return said[(4*what+pixel)*n/4:][:n/4] }
+	for pixel := range 4 {
+		ground, whole, broken, stover, contact := of(0, pixel), of(1, pixel), of(2, pixel), of(3, pixel), of(4, pixel)
+		for i := range ground {
+			at := (2*(i/half)+pixel/2)*m.w + 2*(i%half) + pixel%2
+			m.piece[at], m.kernel[at], m.whole[at], m.part[at] = pixelOdds(ground[i], whole[i], broken[i], stover[i], contact[i])
 		}
-	})
+	}
 }
 
 // surelyGround is by how much the log odds of ground must exceed all others for a pixel to be nothing else: the other shares are not worked out there.

@@ -7,8 +7,8 @@ import (
 	"golang.org/x/sys/unix"
 )
 
-// Heap advises the system to use large pages for about so many bytes of Go's heap, the first that will be used: pictures lie there, each touched once, and in
-// pages of 4 kB a fifth of a measurement's time goes into handing them over. Nothing is taken until it is used. It is advice only: refused is as well.
+// Heap advises the system to use large pages for about so many bytes of Go's heap, the first that will be used: pictures lie there, each touched once, and pages
+// of 4 kB are handed over one by one. Nothing is taken until it is used. It is advice only: refused is as well.
 func Heap(bytes int) {
 	const large = 2 << 20
 	free := make([]byte, bytes) // fresh from the system, untouched, and garbage at once

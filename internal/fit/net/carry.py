@@ -5,10 +5,13 @@ import torch
 from onnx import numpy_helper
 from torch import nn
 
+from halved import whole
+
 
 def weights(file):
-    """The weights of an ONNX file by their names."""
-    return {i.name: torch.from_numpy(np.array(numpy_helper.to_array(i))) for i in onnx.load(file).graph.initializer}
+    """The weights of an ONNX file by their names; of a U-Net as they were fitted."""
+    stored = {i.name: torch.from_numpy(np.array(numpy_helper.to_array(i))) for i in onnx.load(file).graph.initializer}
+    return whole(stored) if "far.weight" in stored else stored
 
 
 def carried(net, file, inputs):

@@ -32,14 +32,17 @@ class UNet(nn.Module):
         self.out = nn.Conv2d(8 + 3, 5, 3, 1, 1)
 
     def forward(self, x):
+        return self.out(torch.cat([F.relu(self.head(self.before(x))), x], 1))
+
+    def before(self, x):
+        """What comes before the last two layers, at half the size."""
         a = self.stem(x)
         b = self.down1(a)
         c = self.down2(b)
         d = self.thin3(self.down3(c))
         c = self.up2(torch.cat([double(d), c], 1))
         b = self.up1(torch.cat([double(c), b], 1))
-        a = self.up0(torch.cat([double(b), a], 1))
-        return self.out(torch.cat([F.relu(self.head(a)), x], 1))
+        return self.up0(torch.cat([double(b), a], 1))
 
 
 class CloseUp(nn.Module):
