@@ -184,8 +184,8 @@ func find(p *Photo, plane Plane, opt Options) (*search, error) {
 	s.last = lastLook{model: edges, net: s.net, record: opt.ProbeEdge}
 	var n int
 	s.mask, s.labels, n = s.foreground()
-	s.depth = distanceTo(s.mask, w, h, false)
 	s.blobs = blobsOf(s.labels, n, w, h, s.minPx)
+	s.depth = depths(s.labels, s.blobs, w, h)
 	return s, nil
 }
 

@@ -26,7 +26,7 @@ var tristimulus = [3][3]float64{
 // labTables hold what each level of blue, green and red adds to X, Y and Z, and the cube roots of those.
 type labTables struct {
 	adds [3][256][3]int32
-	root [256 * 3 / 2 << lightBits]int32
+	root [1 << 11]int32 // of X, Y and Z of the lights there are
 }
 
 var inLab = newLabTables()
@@ -55,20 +55,22 @@ func labRoot(t float64) float64 {
 	return math.Cbrt(t)
 }
 
+// rootOf is the cube root of what levels add up to.
+func (t *labTables) rootOf(sum int32) int32 {
+	return t.root[uint32(sum+halfWeight)>>weightBits%uint32(len(t.root))]
+}
+
 // toLab converts 8-bit BGR into lab, which has the same size: to the byte what OpenCV's cvtColor gives, which works out a table for other
 // pictures first, 0.07 s at each start of a program.
 func (m *labImage) toLab(lab *labImage) {
 	blue, green, red := &inLab.adds[0], &inLab.adds[1], &inLab.adds[2]
 	to := lab.pix[:len(m.pix)]
 	for i := 0; i+2 < len(m.pix); i += 3 {
-		b, g, r := &blue[m.pix[i]], &green[m.pix[i+1]], &red[m.pix[i+2]]
-		x := inLab.root[(b[0]+g[0]+r[0]+halfWeight)>>weightBits]
-		y := inLab.root[(b[1]+g[1]+r[1]+halfWeight)>>weightBits]
-		z := inLab.root[(b[2]+g[2]+r[2]+halfWeight)>>weightBits]
-		to[i] = inByte((lightnessScale*y - lightnessShift + halfRoot) >> rootBits)
-		to[i+1] = inByte((500*(x-y) + middle + halfRoot) >> rootBits)
-		to[i+2] = inByte((200*(y-z) + middle + halfRoot) >> rootBits)
+		p, q := m.pix[i:i+3:i+3], to[i:i+3:i+3]
+		b, g, r := &blue[p[0]], &green[p[1]], &red[p[2]]
+		x, y, z := inLab.rootOf(b[0]+g[0]+r[0]), inLab.rootOf(b[1]+g[1]+r[1]), inLab.rootOf(b[2]+g[2]+r[2])
+		q[0] = uint8((lightnessScale*y - lightnessShift + halfRoot) >> rootBits)
+		q[1] = uint8((500*(x-y) + middle + halfRoot) >> rootBits)
+		q[2] = uint8((200*(y-z) + middle + halfRoot) >> rootBits)
 	}
 }
-
-func inByte(v int32) uint8 { return uint8(max(0, min(v, 255))) }
