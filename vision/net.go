@@ -83,7 +83,7 @@ func (m *netMap) run(img *labImage) error {
 	defer nets.giveBack(net)
 	blob := gocv.BlobFromImage(src, 1.0/255, image.Pt(img.w, img.h), gocv.NewScalar(127.5, 127.5, 127.5, 0), true, false)
 	defer blob.Close()
-	return forward(net, blob, netSaid*m.w/2*(m.h/2), m.read)
+	return forward(net, blob, netSaid*m.w*m.h/4, m.read)
 }
 
 // netSaid is how many numbers the network says of each square of two by two pixels: log odds of ground, whole kernel, broken kernel, stover and contact, of each
@@ -98,9 +98,12 @@ func (m *netMap) read(said []float32) {
 	of := func(what, pixel int) []float32 { return said[(4*what+pixel)*n/4:][:n/4] }
 	for pixel := range 4 {
 		ground, whole, broken, stover, contact := of(0, pixel), of(1, pixel), of(2, pixel), of(3, pixel), of(4, pixel)
-		for i := range ground {
-			at := (2*(i/half)+pixel/2)*m.w + 2*(i%half) + pixel%2
-			m.piece[at], m.kernel[at], m.whole[at], m.part[at] = pixelOdds(ground[i], whole[i], broken[i], stover[i], contact[i])
+		for y := range m.h / 2 {
+			at := (2*y+pixel/2)*m.w + pixel%2
+			for i := y * half; i < (y+1)*half; i++ {
+				m.piece[at], m.kernel[at], m.whole[at], m.part[at] = pixelOdds(ground[i], whole[i], broken[i], stover[i], contact[i])
+				at += 2
+			}
 		}
 	}
 }

@@ -1,6 +1,7 @@
 package pages
 
 import (
+	"fmt"
 	"os"
 	"strings"
 	"testing"
@@ -36,16 +37,13 @@ func advised(t *testing.T) (n int) {
 }
 
 func residentKB(t *testing.T) (kB int) {
-	statm, err := os.ReadFile("/proc/self/status")
+	status, err := os.ReadFile("/proc/self/status")
 	if err != nil {
 		t.Fatal(err)
 	}
-	for line := range strings.Lines(string(statm)) {
-		if rest, ok := strings.CutPrefix(line, "VmRSS:"); ok {
-			for _, digit := range strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(rest), "kB")) {
-				kB = 10*kB + int(digit-'0')
-			}
-		}
+	_, rest, _ := strings.Cut(string(status), "VmRSS:")
+	if _, err := fmt.Sscan(rest, &kB); err != nil {
+		t.Fatal(err)
 	}
 	return kB
 }
