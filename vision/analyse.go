@@ -227,7 +227,7 @@ func (s *search) excludedCells(w, h int, polys [][]result.XY) (excluded, near []
 func (s *search) parts(p *Photo) []seen {
 	w, h := s.work.lab.w, s.work.lab.h
 	sp := splitter{cuts: s.cuts, oracle: s.oracle(), depth: s.depth, w: w, h: h, pxPerMM: s.pxPerMM, minArea: float64(s.minPx), contact: s.net, lab: &s.work.lab, smooth: frayed(s.field.noise)}
-	edge := edgeFinder{pix: p.pixels(), w: p.Width(), h: p.Height(), contrast: s.contrast, cw: w, ch: h, sx: s.work.sx, sy: s.work.sy, last: s.last}
+	edge := edgeFinder{pix: p.pixels(), w: p.Width(), h: p.Height(), contrast: s.contrast, cw: w, ch: h, sx: s.work.sx, sy: s.work.sy, pxPerMM: s.pxPerMM, last: s.last}
 	var all []part
 	var out []seen
 	for i := range s.blobs {

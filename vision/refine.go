@@ -13,6 +13,7 @@ type edgeFinder struct {
 	contrast []uint8 // of the work image
 	cw, ch   int
 	sx, sy   float64 // photo px per work px
+	pxPerMM  float64 // work px
 
 	wide []float64 // widths of the edges, work px, by blotLook
 	last lastLook
@@ -41,6 +42,7 @@ type loop struct {
 // refine puts the parts' outlines on the edges of the photo, in photo px, sub-pixel. The first look bridges what the work
 // pixels are off and is smoothed; from there the second looks as near as the photo is sharp: a rim that shades
 // off or a shadow close by then moves it little, and the corners that smoothing has cut come back.
+// The joints of pieces that run across others, where the photo shows no edge of theirs, go by the sides seen beside them.
 func (e *edgeFinder) refine(parts []part) [][]result.XY {
 	loops := make([]loop, len(parts))
 	var widths []float64
@@ -54,6 +56,9 @@ func (e *edgeFinder) refine(parts []part) [][]result.XY {
 	out := make([][]result.XY, len(parts))
 	for i, l := range loops {
 		e.correct(l, e.settle(l, r))
+		if parts[i].crossed {
+			l.line = straightened(l, e.pxPerMM)
+		}
 		out[i] = e.toPhoto(l.line)
 	}
 	return out

@@ -55,11 +55,7 @@ func (s *sides) lineOf(c side) (l straightLine, ok bool) {
 	if m.n < leastOnSide {
 		return l, false
 	}
-	l = m.line()
-	if dot(result.XY{last[0] - first[0], last[1] - first[1]}, l.along) < 0 {
-		l.along = result.XY{-l.along[0], -l.along[1]}
-	}
-	return l, true
+	return m.line().headed(first, last), true
 }
 
 // addAlong adds the outline's points from i on in steps of dir, up to a corner or the middle of the way to point end,
@@ -100,6 +96,14 @@ func (m *moments) line() straightLine {
 	least := (xx+yy)/2 - math.Hypot((xx-yy)/2, xy)
 	t := math.Atan2(2*xy, xx-yy) / 2
 	return straightLine{result.XY{m.about[0] + x, m.about[1] + y}, result.XY{math.Cos(t), math.Sin(t)}, math.Sqrt(math.Max(0, least))}
+}
+
+// headed is the line in the sense from the one point to the other.
+func (l straightLine) headed(from, to result.XY) straightLine {
+	if dot(result.XY{to[0] - from[0], to[1] - from[1]}, l.along) < 0 {
+		l.along = result.XY{-l.along[0], -l.along[1]}
+	}
+	return l
 }
 
 // outside is how far p lies off the line on the outer hand of a clockwise outline, y down.
