@@ -142,25 +142,23 @@ func (s *search) nearShare(tray [3]float32) (share float64) {
 func (s *search) faintCells(risky []bool) (cells []bool, lost int) {
 	w, h := s.work.lab.w, s.work.lab.h
 	counted := s.countedPixels()
-	beside := distanceTo(counted, w, h, true)
+	beside, around := growBy(counted, w, h, besideMM*s.pxPerMM), growBy(counted, w, h, lostMM*s.pxPerMM)
 	mask := make([]bool, w*h)
 	for i, c := range s.contrast {
-		mask[i] = float64(beside[i]) > besideMM*s.pxPerMM && s.standsOut(i, float64(c)/contrastScale)
+		mask[i] = !beside[i] && s.standsOut(i, float64(c)/contrastScale)
 	}
 	labels, n := components(mask, w, h)
 	type thing struct {
 		px, inRisk      int
 		contrast, light float64   // sums; of lightness over the tray's
-		near            float64   // work px to what was counted
+		near            bool      // within lostMM of what was counted
 		at              result.XY // sums of its places, work px
 		atEdge          bool
 	}
 	things := make([]thing, n)
 	eachLabel(labels, w, s.back.w, s.back.h, func(l, i, cell int) {
 		t := &things[l]
-		if t.px == 0 || float64(beside[i]) < t.near {
-			t.near = float64(beside[i])
-		}
+		t.near = t.near || around[i]
 		t.px++
 		t.at[0], t.at[1] = t.at[0]+float64(i%w), t.at[1]+float64(i/w)
 		t.contrast += float64(s.contrast[i]) / contrastScale
@@ -176,7 +174,7 @@ func (s *search) faintCells(risky []bool) (cells []bool, lost int) {
 		n := float64(t.px)
 		mm2 := n / (s.pxPerMM * s.pxPerMM)
 		small[l] = mm2 >= faintMM2 && mm2 <= mostFaintMM2 && 2*t.inRisk > t.px && t.contrast < plainContrast*n && t.light > leastLight*n && !t.atEdge
-		if small[l] && t.contrast > faintContrast*n && t.light > lostLight*n && t.near > lostMM*s.pxPerMM && shape.Contains(among, result.XY{t.at[0] / n, t.at[1] / n}) {
+		if small[l] && t.contrast > faintContrast*n && t.light > lostLight*n && !t.near && shape.Contains(among, result.XY{t.at[0] / n, t.at[1] / n}) {
 			lost++
 		}
 	}

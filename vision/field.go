@@ -331,23 +331,3 @@ func fillOutline(outline []result.XY, w, h int) []bool {
 	})
 	return out
 }
-
-// growBy dilates, shrinkBy erodes, by r cells (Euclidean). Beyond the picture counts as outside for
-// growing and as inside for shrinking, so that closing does not eat the border.
-func growBy(mask []bool, w, h int, r float64) []bool {
-	d := distanceTo(mask, w, h, true)
-	out := make([]bool, len(mask))
-	for i, v := range d {
-		out[i] = float64(v) <= r
-	}
-	return out
-}
-
-func shrinkBy(mask []bool, w, h int, r float64) []bool {
-	d := distanceTo(mask, w, h, false)
-	out := make([]bool, len(mask))
-	for i, v := range d {
-		out[i] = float64(v) > r
-	}
-	return out
-}

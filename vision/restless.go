@@ -50,9 +50,9 @@ func (s *search) clearGround() []bool {
 		}
 	}
 	ground := shrinkBy(s.field.mask, w, h, clearMM*s.pxPerMM/cellPx)
-	for i, d := range distanceTo(piece, w, h, true) {
-		mm := float64(d) * cellPx / s.pxPerMM
-		ground[i] = ground[i] && mm > clearMM && mm < roundMM
+	beside, round := growBy(piece, w, h, clearMM*s.pxPerMM/cellPx), growBy(piece, w, h, roundMM*s.pxPerMM/cellPx)
+	for i := range ground {
+		ground[i] = ground[i] && !beside[i] && round[i]
 	}
 	return ground
 }

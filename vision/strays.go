@@ -59,7 +59,7 @@ const besideCells = 3
 
 func (s *search) extents(m *netMap, labels []int32, n int, awayMM float64) []extent {
 	w, h := s.field.cells.w, s.field.cells.h
-	away := distanceTo(fillOutline(s.field.outline, w, h), w, h, true)
+	near := growBy(fillOutline(s.field.outline, w, h), w, h, awayMM*s.pxPerMM/cellPx)
 	out := make([]extent, n)
 	for i, l := range labels {
 		if l < 0 {
@@ -67,7 +67,7 @@ func (s *search) extents(m *netMap, labels []int32, n int, awayMM float64) []ext
 		}
 		p := &out[l]
 		p.cells++
-		if float64(away[i])*cellPx > awayMM*s.pxPerMM {
+		if !near[i] {
 			p.beyond++
 		}
 		for _, j := range [4]int{i - besideCells, i + besideCells, i - besideCells*w, i + besideCells*w} {
