@@ -13,7 +13,7 @@ const (
 
 // butting parts a straw whose end lies against the side of another piece: two hollows as far apart
 // as the straw is wide, with the other piece's side straight on across them.
-func (s *splitter) butting(p part, line []result.XY, index []int) (a, b part, ok bool) {
+func (s *splitter) butting(p part, whole hollowness, line []result.XY, index []int) (a, b part, ok bool) {
 	along := sides{line, turning(line, turnArmMM*s.pxPerMM), s.pxPerMM}
 	hollows := hollowsOf(along.turn, buttTurn)
 	if len(hollows) < 2 || s.kernelIn(p.outline) >= mostKernel {
@@ -33,7 +33,7 @@ func (s *splitter) butting(p part, line []result.XY, index []int) (a, b part, ok
 			}
 			x, y := divide(p, index[i], index[j])
 			if s.slender(stem(x, y, index[i], index[j])) && bigEnough(x, s.minArea) && bigEnough(y, s.minArea) &&
-				hullArea(p)-hullOfBoth(p, x, y) > buttGain*min(areaOf(x), areaOf(y)) && !s.kernels(x, y) {
+				whole.hull-hullOfBoth(p, x, y) > buttGain*min(areaOf(x), areaOf(y)) && !s.kernels(x, y) {
 				a, b, best, ok = x, y, off, true
 			}
 		}

@@ -37,14 +37,13 @@ const (
 // four hollows h1..h4; the arms between them belong in opposite pairs to one piece: its outline runs
 // along one arm, straight on across the crossing, and along the opposite arm. One of the four may be no
 // hollow: where one piece's end lies flush with the other's side.
-func (s *splitter) crossing(p part, line []result.XY, index []int) (a, b part, ok bool) {
+func (s *splitter) crossing(p part, whole hollowness, line []result.XY, index []int) (a, b part, ok bool) {
 	turn := turning(line, math.Min(turnArmMM*s.pxPerMM, turnArmShare*math.Sqrt(areaOf(p))))
 	hollows := hollowsOf(turn, crossTurn)
 	if len(hollows) < 3 || len(hollows) > mostHollows || len(hollows) > mostGuessed && s.kernelIn(p.outline) >= mostKernel {
 		return a, b, false
 	}
-	c := crossings{sides: sides{line, turn, s.pxPerMM}, splitter: s, part: p, index: index, hollows: hollows, best: math.Inf(1)}
-	c.hull = hullArea(p)
+	c := crossings{sides: sides{line, turn, s.pxPerMM}, splitter: s, part: p, index: index, hollows: hollows, hull: whole.hull, best: math.Inf(1)}
 	if c.room = c.hull/areaOf(p) - 1; c.room < leastGainAll {
 		return a, b, false
 	}

@@ -15,10 +15,11 @@ var cutNames = []string{
 }
 
 // hollowness is what cuts are held against, of the part before any.
-type hollowness struct{ solidity, perimeter float64 }
+type hollowness struct{ solidity, perimeter, hull float64 } // hull: area of the convex hull
 
 func hollownessOf(p part) hollowness {
-	return hollowness{shape.Solidity(p.outline), shape.Perimeter(p.outline)}
+	solidity := shape.Solidity(p.outline)
+	return hollowness{solidity, shape.Perimeter(p.outline), areaOf(p) / solidity}
 }
 
 // cutFeatures describes the cut n of a part into a and b.

@@ -22,24 +22,25 @@ var featureNames = []string{
 	"close-up whole", "close-up broken", "close-up stover", "close-up height",
 }
 
-// figure is what an outline's features are made of, mm and mm².
+// figure is what is measured of an outline, mm and mm².
 type figure struct {
 	area, perimeter, long, slim         float64
 	length, thick                       float64 // geodesic
 	solidity, rectangleFill, fromCentre float64
 	turn                                turns
+	box                                 shape.Rect // of least area
 }
 
-func figureOf(o []result.XY) figure {
+// figureOf measures an outline whose hull is known.
+func figureOf(o []result.XY, hull shape.Hull) figure {
 	area := math.Abs(shape.Area(o))
-	hull := shape.ConvexHull(o)
 	per := shape.Perimeter(o)
 	rect := hull.MinAreaRect()
 	length, thick := shape.Geodesic(area, per)
 	return figure{
 		area: area, perimeter: per, long: hull.MaxFeret().Length, slim: hull.MinFeret().Length, length: length, thick: thick,
 		solidity: hull.Solidity(area), rectangleFill: area / math.Max(rect.Length*rect.Width, 1e-9),
-		fromCentre: shape.RadialSpread(shape.RadialProfile(o, 24)), turn: turnSummary(o),
+		fromCentre: shape.RadialSpread(shape.RadialProfile(o, 24)), turn: turnSummary(o), box: rect,
 	}
 }
 

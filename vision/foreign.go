@@ -31,8 +31,7 @@ const (
 
 // foreign tells why a part is none of the crop's pieces; empty where it may be one.
 func foreign(d *draft) string {
-	rect := shape.MinAreaRect(d.seenMM)
-	area := math.Abs(shape.Area(d.seenMM))
+	rect, area := d.figure.box, d.figure.area
 	switch {
 	case d.inside.edgeShare > rimShare:
 		return "the edge of tray or ruler"

@@ -31,8 +31,8 @@ func (s *search) describe(q seen, plane Plane, opt Options) (draft, bool) {
 	if len(d.seenMM) < 3 || math.Abs(shape.Area(d.seenMM)) < 0.5*opt.PieceMM*opt.PieceMM {
 		return d, false
 	}
-	long := shape.MaxFeret(d.seenMM)
-	if long.Length < opt.PieceMM || !s.beyond.holds(shape.Centroid(q.work)) {
+	hull := shape.ConvexHull(d.seenMM)
+	if hull.MaxFeret().Length < opt.PieceMM || !s.beyond.holds(shape.Centroid(q.work)) {
 		return d, false
 	}
 	at := shape.Centroid(q.px)
@@ -43,7 +43,7 @@ func (s *search) describe(q seen, plane Plane, opt Options) (draft, bool) {
 	d.AtPx, d.OutlinePx = at, q.px
 	d.lift = read.lift
 	d.CutByEdge, d.onDark = s.atEdge(q.work), s.onDarkObject(q.work)
-	d.figure = figureOf(d.seenMM)
+	d.figure = figureOf(d.seenMM, hull)
 	d.features = features(d.figure, d.inside, opt.Kernel)
 	return d, true
 }

@@ -5,7 +5,6 @@ import (
 	"slices"
 
 	"gristmark/internal/result"
-	"gristmark/vision/shape"
 )
 
 // Limits of splitting: two pieces touch where the outline pinches to a neck that is narrow against
@@ -71,23 +70,26 @@ func (s *splitter) seamsOf(p part) []part {
 
 // cut parts p where slender pieces cross, else at the neck that is most likely one, else where a slender piece butts.
 func (s *splitter) cut(p part) (a, b part, ok bool) {
-	if len(p.outline) < 12 || shape.Solidity(p.outline) > plainSolidity {
+	if len(p.outline) < 12 {
+		return a, b, false
+	}
+	whole := hollownessOf(p)
+	if whole.solidity > plainSolidity {
 		return a, b, false
 	}
 	line, index := thin(smoothLoop(p.outline, s.smooth), math.Max(1, 0.22*s.pxPerMM))
-	if a, b, ok = s.crossing(p, line, index); ok { // before necks, which an oblique crossing has too
+	if a, b, ok = s.crossing(p, whole, line, index); ok { // before necks, which an oblique crossing has too
 		return a, b, true
 	}
-	if a, b, ok = s.likeliest(p, index, s.necks(line)); ok {
+	if a, b, ok = s.likeliest(p, whole, index, s.necks(line)); ok {
 		return a, b, true
 	}
-	return s.butting(p, line, index)
+	return s.butting(p, whole, line, index)
 }
 
 // likeliest divides p at the neck that most likely parts two pieces, if it does rather than not.
-func (s *splitter) likeliest(p part, index []int, necks []neck) (a, b part, ok bool) {
+func (s *splitter) likeliest(p part, whole hollowness, index []int, necks []neck) (a, b part, ok bool) {
 	best := cutLimit
-	whole := hollownessOf(p)
 	for _, c := range cheapest(necks) {
 		x, y := divide(p, index[c.i], index[c.j])
 		if !bigEnough(x, s.minArea) || !bigEnough(y, s.minArea) {
@@ -260,7 +262,9 @@ func (s *splitter) inscribed(o []result.XY) float64 {
 	var best float32
 	eachSpan(o, s.w, s.h, func(y, x0, x1 int) {
 		for _, d := range s.depth[y*s.w+x0 : y*s.w+x1+1] {
-			best = max(best, d)
+			if d > best { // max looks for what is no number, too
+				best = d
+			}
 		}
 	})
 	return float64(best)
