@@ -2,7 +2,6 @@ package vision
 
 import (
 	"math"
-	"slices"
 
 	"gristmark/internal/result"
 )
@@ -105,6 +104,9 @@ func (b *background) at(x, y float64) (c [3]float32) {
 func (b *background) measureNoise(wk *work, f *field) {
 	solid := shrinkBy(f.bare, b.w, b.h, 2.2)
 	var dev [3][]float64
+	for k := range dev {
+		dev[k] = make([]float64, 0, len(solid)/7+1)
+	}
 	for i, ok := range solid {
 		if !ok || i%7 != 0 {
 			continue
@@ -119,8 +121,7 @@ func (b *background) measureNoise(wk *work, f *field) {
 	for k := range dev {
 		sd := noiseFloor[k]
 		if len(dev[k]) > 20 {
-			slices.Sort(dev[k])
-			sd = math.Max(sd, 1.4826*dev[k][len(dev[k])/2])
+			sd = math.Max(sd, 1.4826*ranked(dev[k], len(dev[k])/2))
 		}
 		b.white[k] = float32(1 / sd)
 	}

@@ -3,7 +3,6 @@ package vision
 import (
 	"image"
 	"math"
-	"slices"
 
 	"gristmark/internal/result"
 )
@@ -36,9 +35,8 @@ func levelOf(b *background, f *field) evenness {
 	if len(seen) == 0 {
 		return evenness{}
 	}
-	slices.Sort(seen)
-	full := seen[int(fullLight*float64(len(seen)-1))]
-	if seen[int(leastShade*float64(len(seen)-1))] > deepShade*full {
+	full := ranked(seen, int(fullLight*float64(len(seen)-1)))
+	if ranked(seen, int(leastShade*float64(len(seen)-1))) > deepShade*full {
 		return evenness{}
 	}
 	l := evenness{b.w, b.h, make([]float32, b.w*b.h)}

@@ -2,7 +2,6 @@ package vision
 
 import (
 	"math"
-	"slices"
 
 	"gristmark/internal/result"
 )
@@ -75,8 +74,7 @@ func (s *search) inkColour(on []int) (ink [3]float32, ok bool) {
 		return ink, false
 	}
 	for k := range vals {
-		slices.Sort(vals[k])
-		ink[k] = vals[k][len(vals[k])/2]
+		ink[k] = ranked(vals[k], len(vals[k])/2)
 	}
 	return ink, true
 }

@@ -1,9 +1,6 @@
 package vision
 
-import (
-	"math"
-	"slices"
-)
+import "math"
 
 // What of the ground is looked at for its restlessness.
 const (
@@ -30,8 +27,7 @@ func (s *search) restless() float64 {
 	if len(off) < fewGround {
 		return grain
 	}
-	slices.Sort(off)
-	return math.Max(grain, off[int(strayQuant*float64(len(off)))]/strayNormal)
+	return math.Max(grain, ranked(off, int(strayQuant*float64(len(off))))/strayNormal)
 }
 
 // clearGround marks the cells of the field that lie clear of the pieces, but round them. What was left out as no piece is ground.
