@@ -2,7 +2,6 @@ package vision
 
 import (
 	"math"
-	"slices"
 
 	"gristmark/internal/result"
 	"gristmark/vision/shape"
@@ -72,7 +71,7 @@ func (f *field) settle(excluded []bool, mmPerCell float64) {
 	f.addHighlights(mmPerCell)
 }
 
-// matching marks the cells whose colour is a shade of the surface, within limit units of L*a*b*.
+// matching marks the cells whose colour is a shade of the surface, within limit units of L*a*b*, near at least.
 func matching(m *labImage, s *surface, excluded []bool, limit float32) []bool {
 	unit := whitening{1, 1, 1}
 	out := make([]bool, m.w*m.h)
@@ -82,7 +81,8 @@ func matching(m *labImage, s *surface, excluded []bool, limit float32) []bool {
 		for x := range m.w {
 			i := y*m.w + x
 			if !excluded[i] {
-				out[i] = unit.distance(m.at(i), row[x]) < limit
+				v := m.at(i)
+				out[i] = alike(&v, &row[x], near) || unit.distance(v, row[x]) < limit
 			}
 		}
 	}
@@ -128,7 +128,7 @@ func seedSurface(m *labImage, excluded, near []bool, noise float32) (seed, apart
 // usualStep is the median colour step between neighbouring cells: the noise of the photo, since most
 // cells lie on one surface.
 func usualStep(m *labImage) float32 {
-	var steps []float32
+	steps := make([]float32, 0, m.w*m.h/5+1)
 	for i := 0; i+1 < m.w*m.h; i += 5 {
 		if i%m.w == m.w-1 {
 			continue
@@ -140,8 +140,7 @@ func usualStep(m *labImage) float32 {
 	if len(steps) == 0 {
 		return 0
 	}
-	slices.Sort(steps)
-	return steps[len(steps)/2]
+	return ranked(steps, len(steps)/2)
 }
 
 // frayed is how often outlines are smoothed before they are searched for hollows, by the noise of the
@@ -179,58 +178,65 @@ func pick(labels []int32, k int) []bool {
 // smoothComponents joins neighbouring cells whose colours differ by less than step. Labels are -1
 // where excluded.
 func smoothComponents(m *labImage, excluded []bool, step float32) ([]int32, int) {
-	parent := make([]int32, m.w*m.h)
-	for i := range parent {
-		parent[i] = int32(i)
-	}
-	find := func(i int32) int32 {
-		for parent[i] != i {
-			parent[i] = parent[parent[i]]
-			i = parent[i]
-		}
-		return i
-	}
-	join := func(i, j int) {
-		if excluded[i] || excluded[j] {
-			return
-		}
-		a, b := m.at(i), m.at(j)
-		d0, d1, d2 := a[0]-b[0], a[1]-b[1], a[2]-b[2]
-		if d0*d0+d1*d1+d2*d2 < step*step {
-			parent[find(int32(i))] = find(int32(j))
-		}
-	}
+	part := make(cellSets, m.w*m.h)
+	above := make([][3]float32, m.w)
 	for y := range m.h {
-		for x := range m.w {
+		for x := range above {
 			i := y*m.w + x
-			if x+1 < m.w {
-				join(i, i+1)
+			part[i] = int32(i)
+			c := m.at(i)
+			if !excluded[i] {
+				if x > 0 && !excluded[i-1] && alike(&c, &above[x-1], step) {
+					part[i] = part.first(i - 1)
+				}
+				if y > 0 && !excluded[i-m.w] && alike(&c, &above[x], step) {
+					part.join(i, i-m.w)
+				}
 			}
-			if y+1 < m.h {
-				join(i, i+m.w)
-			}
+			above[x] = c
 		}
 	}
-	return compactLabels(parent, find, excluded)
+	return part.labels(excluded)
 }
 
-func compactLabels(parent []int32, find func(int32) int32, excluded []bool) ([]int32, int) {
-	name := make([]int32, len(parent)) // of a root, from 1
-	n := int32(0)
-	labels := make([]int32, len(parent))
-	for i := range parent {
-		if excluded[i] {
-			labels[i] = -1
-			continue
-		}
-		r := find(int32(i))
-		if name[r] == 0 {
-			n++
-			name[r] = n
-		}
-		labels[i] = name[r] - 1
+// alike reports whether two colours differ by less than step.
+func alike(a, b *[3]float32, step float32) bool {
+	d0, d1, d2 := a[0]-b[0], a[1]-b[1], a[2]-b[2]
+	return d0*d0+d1*d1+d2*d2 < step*step
+}
+
+// cellSets are sets of cells: each cell names one of its set that comes no later, and the first of a set itself.
+type cellSets []int32
+
+// first is the first cell of the set that holds i.
+func (s cellSets) first(i int) int32 {
+	for s[i] != int32(i) {
+		s[i] = s[s[i]]
+		i = int(s[i])
 	}
-	return labels, int(n)
+	return int32(i)
+}
+
+func (s cellSets) join(i, j int) {
+	a, b := s.first(i), s.first(j)
+	s[max(a, b)] = min(a, b)
+}
+
+// labels numbers the sets from 0, in the order of their first cells; -1 where excluded.
+func (s cellSets) labels(excluded []bool) (labels []int32, n int) {
+	labels = make([]int32, len(s))
+	for i, before := range s {
+		switch {
+		case excluded[i]:
+			labels[i] = -1
+		case int(before) == i:
+			labels[i] = int32(n)
+			n++
+		default:
+			labels[i] = labels[before]
+		}
+	}
+	return labels, n
 }
 
 // reachable keeps the bare cells that the tray's surface reaches across gaps of a few mm.

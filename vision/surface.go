@@ -22,15 +22,15 @@ func (s *surface) basis(x, y float64) [6]float64 {
 // row evaluates the surface at height y for the centres of all columns.
 func (s *surface) row(y float64, dst [][3]float32) {
 	v := 2*y/s.h - 1
-	for ch := range 3 {
-		c := &s.coef[ch]
-		k0, k1, k2 := c[0]+v*(c[2]+v*c[5]), c[1]+v*c[4], c[3]
-		for x := range dst {
-			u := (2*float64(x)+1)/s.w - 1
-			dst[x][ch] = float32(k0 + u*(k1+u*k2))
-		}
+	var k [3][3]float64 // of powers of u
+	for ch, c := range s.coef {
+		k[ch] = [3]float64{c[0] + v*(c[2]+v*c[5]), c[1] + v*c[4], c[3]}
 	}
 	for x := range dst {
+		u := (2*float64(x)+1)/s.w - 1
+		for ch := range k {
+			dst[x][ch] = float32(k[ch][0] + u*(k[ch][1]+u*k[ch][2]))
+		}
 		dst[x][0] = max(dst[x][0], 16)
 	}
 }
