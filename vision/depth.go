@@ -14,9 +14,13 @@ func depths(labels []int32, blobs []blob, w, h int) []float32 {
 				held[(y-y0)*bw+x] = l >= 0
 			}
 		}
-		for k, d := range distanceTo(held, bw, y1-y0, false) {
-			if at := (y0+k/bw)*w + x0 + k%bw; labels[at] == b.label {
-				out[at] = d
+		far := distanceTo(held, bw, y1-y0, false)
+		for y := y0; y < y1; y++ {
+			to, from := out[y*w+x0:y*w+x1], far[(y-y0)*bw:]
+			for x, l := range labels[y*w+x0 : y*w+x1] {
+				if l == b.label {
+					to[x] = from[x]
+				}
 			}
 		}
 	}

@@ -66,12 +66,16 @@ func grown(mask []bool, w, h int, r float64, target bool) []bool {
 
 // pack sets the bits of the cells that equal target, and tells whether there is one.
 func pack(bits []uint64, cells []bool, target bool) (any bool) {
-	clear(bits)
-	for x, c := range cells {
-		if c == target {
-			bits[x/64] |= 1 << (x % 64)
-			any = true
+	for i := range bits {
+		var b uint64
+		for x, c := range cells[64*i : min(64*i+64, len(cells))] {
+			var is uint64
+			if c == target {
+				is = 1
+			}
+			b |= is << x
 		}
+		bits[i], any = b, any || b != 0
 	}
 	return any
 }
@@ -79,7 +83,10 @@ func pack(bits []uint64, cells []bool, target bool) (any bool) {
 // unpack gives the cells whose bits are set the value target, and the others the opposite.
 func unpack(cells []bool, bits []uint64, target bool) {
 	for x := range cells {
-		cells[x] = (bits[x/64]>>(x%64)&1 != 0) == target
+		if x%64 == 0 && x > 0 {
+			bits = bits[1:]
+		}
+		cells[x] = (bits[0]>>(x%64)&1 != 0) == target
 	}
 }
 
