@@ -18,13 +18,10 @@ const (
 // pixels free of contact fall into cores, the rest goes to the nearest core, and two cores are one
 // piece where the seam between them is weak.
 func (s *splitter) seams(p part) []part {
-	if s.contact == nil {
+	if s.contact == nil || !s.touches(p.outline) {
 		return nil
 	}
 	g := s.local(p.outline)
-	if !g.anyAbove(seamMean) {
-		return nil
-	}
 	n := g.cores(int(math.Max(6, leastCoreMM*leastCoreMM*s.pxPerMM*s.pxPerMM)))
 	if n < 2 {
 		return nil
@@ -86,14 +83,22 @@ func (s *splitter) local(o []result.XY) *seamGrid {
 	return g
 }
 
-func (g *seamGrid) anyAbove(limit float32) bool {
+// fewTouching pixels of contact make no seam.
+const fewTouching = 3
+
+// touches tells whether contact that may be a seam is seen inside the outline.
+func (s *splitter) touches(o []result.XY) bool {
+	across := s.contact.columns(s.w)
 	n := 0
-	for i, in := range g.in {
-		if in && g.contact[i] > limit {
-			n++
+	eachSpan(o, s.w, s.h, func(y, a, b int) {
+		row := s.contact.row(y)
+		for x := a; x <= b && n < fewTouching; x++ {
+			if s.depth[y*s.w+x] > 0 && s.contact.lerp(s.contact.part, &across[x], &row) > seamMean {
+				n++
+			}
 		}
-	}
-	return n >= 3
+	})
+	return n >= fewTouching
 }
 
 // cores labels the components free of contact that have at least least pixels, and counts them.

@@ -142,7 +142,7 @@ func (s *sides) reachMM(a, b int) float64 {
 	out := outward(s.line[a], s.line[b])
 	far := 0.0
 	for i := a; i != b; i = (i + 1) % n {
-		far = math.Max(far, dot(result.XY{s.line[i][0] - s.line[a][0], s.line[i][1] - s.line[a][1]}, out))
+		far = max(far, dot(result.XY{s.line[i][0] - s.line[a][0], s.line[i][1] - s.line[a][1]}, out))
 	}
 	return far / s.pxPerMM
 }

@@ -236,10 +236,11 @@ func divide(p part, i, j int) (a, b part) {
 		i, j = j, i
 	}
 	a.crossed, b.crossed = p.crossed, p.crossed
-	a.outline = append([]result.XY(nil), p.outline[i:j+1]...)
-	a.joint = append([]bool(nil), p.joint[i:j+1]...)
-	b.outline = append(append([]result.XY(nil), p.outline[j:]...), p.outline[:i+1]...)
-	b.joint = append(append([]bool(nil), p.joint[j:]...), p.joint[:i+1]...)
+	n, more := len(p.outline), int(dist(p.outline[i], p.outline[j])) // points that closeJoint adds
+	a.outline = append(make([]result.XY, 0, j-i+1+more), p.outline[i:j+1]...)
+	a.joint = append(make([]bool, 0, j-i+1+more), p.joint[i:j+1]...)
+	b.outline = append(append(make([]result.XY, 0, n-j+i+1+more), p.outline[j:]...), p.outline[:i+1]...)
+	b.joint = append(append(make([]bool, 0, n-j+i+1+more), p.joint[j:]...), p.joint[:i+1]...)
 	return closeJoint(a), closeJoint(b)
 }
 

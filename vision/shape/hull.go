@@ -8,13 +8,16 @@ import (
 // Hull is a convex outline, positively oriented, without repeated points or points inside an edge.
 type Hull []XY
 
+// usualHull is how many points most hulls have at most, on their way.
+const usualHull = 64
+
 // ConvexHull is the smallest convex outline round the points (Andrew 1979, Inf. Process. Lett. 9:216).
 func ConvexHull(points []XY) Hull {
 	p := slices.Compact(byPlace(points))
 	if len(p) < 3 {
 		return p
 	}
-	h := make(Hull, 0, len(p)+2)
+	h := make(Hull, 0, usualHull)
 	for _, q := range p {
 		h = push(h, q, 2)
 	}
