@@ -103,10 +103,22 @@ func (s *shadeLine) distance(v [3]float32, w *whitening) float32 {
 	for i := range s.along {
 		a, d := &s.shades[i], &s.along[i]
 		r0, r1, r2 := (v[0]-a[0])*w[0], (v[1]-a[1])*w[1], (v[2]-a[2])*w[2]
-		t := min(max((d[0]*r0+d[1]*r1+d[2]*r2)/s.len2[i], 0), 1)
+		t, l := d[0]*r0+d[1]*r1+d[2]*r2, s.len2[i]
+		switch {
+		case t <= 0:
+			t = 0
+		case t >= l:
+			t = 1
+		default:
+			t /= l
+		}
 		e0, e1, e2 := r0-t*d[0], r1-t*d[1], r2-t*d[2]
+		off := e0*e0 + e1*e1 + e2*e2
+		if off >= best {
+			continue
+		}
 		cost := shadeCost * max(0, s.shades[1][0]-a[0]-t*(s.shades[i+1][0]-a[0])) * w[0]
-		best = min(best, e0*e0+e1*e1+e2*e2+cost*cost)
+		best = min(best, off+cost*cost)
 	}
 	return float32(math.Sqrt(float64(best)))
 }
