@@ -39,12 +39,12 @@ func (s *search) foreground() (mask []bool, labels []int32, n int) {
 			}
 			for x := cx * cellPx; x < end; x++ {
 				i := y*w + x
+				if s.net != nil && s.contrast[i] < contrastScale && s.net.piece[row.index+across[x].index] < 0.5 {
+					continue
+				}
 				c := float32(s.contrast[i]) / contrastScale
 				if s.net == nil {
 					mask[i], strong[i] = c > weakLimit, c >= strongLimit
-					continue
-				}
-				if c < 1 && s.net.piece[row.index+across[x].index] < 0.5 {
 					continue
 				}
 				sum := odds(c, s.net.lerp(s.net.piece, &across[x], &row))
