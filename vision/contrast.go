@@ -211,15 +211,20 @@ func (s *search) countedHull() []result.XY {
 	return shape.ConvexHull(all)
 }
 
-// countedPixels marks the work pixels of the blobs of which at least one piece was counted.
-func (s *search) countedPixels() []bool {
-	var kept []bool // by label
+// countedLabels tells of each label whether at least one piece of its blob was counted, up to the last blob's.
+func (s *search) countedLabels() (kept []bool) {
 	for i, b := range s.blobs {
 		if n := int(b.label) + 1; n > len(kept) {
 			kept = append(kept, make([]bool, n-len(kept))...)
 		}
 		kept[b.label] = s.kept[i] > 0
 	}
+	return kept
+}
+
+// countedPixels marks the work pixels of the blobs of which at least one piece was counted.
+func (s *search) countedPixels() []bool {
+	kept := s.countedLabels()
 	out := make([]bool, len(s.labels))
 	for i, l := range s.labels {
 		if l >= 0 && int(l) < len(kept) {

@@ -33,16 +33,13 @@ func (s *search) restless() float64 {
 // clearGround marks the cells of the field that lie clear of the pieces, but round them. What was left out as no piece is ground.
 func (s *search) clearGround() []bool {
 	w, h := s.back.w, s.back.h
-	of := map[int32]bool{}
-	for i, b := range s.blobs {
-		of[b.label] = s.kept[i] > 0
-	}
+	kept := s.countedLabels()
 	piece := make([]bool, w*h)
 	for i := range piece {
 		x, y := i%w*cellPx, i/w*cellPx
 		for _, at := range [4][2]int{{0, 0}, {cellPx / 2, 0}, {0, cellPx / 2}, {cellPx / 2, cellPx / 2}} {
 			l := s.labels[(y+at[1])*s.work.lab.w+x+at[0]]
-			piece[i] = piece[i] || l >= 0 && of[l]
+			piece[i] = piece[i] || l >= 0 && int(l) < len(kept) && kept[l]
 		}
 	}
 	ground := shrinkBy(s.field.mask, w, h, clearMM*s.pxPerMM/cellPx)

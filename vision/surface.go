@@ -42,8 +42,8 @@ func fitSurface(m *labImage, keep []bool) surface {
 	var ata [6][6]float64
 	var atb [3][6]float64
 	n := 0
-	for i, k := range keep {
-		if !k || i%3 != 0 {
+	for i := 0; i < len(keep); i += 3 {
+		if !keep[i] {
 			continue
 		}
 		b := s.basis(float64(i%m.w)+0.5, float64(i/m.w)+0.5)
