@@ -25,8 +25,14 @@ var tristimulus = [3][3]float64{
 
 // labTables hold what each level of blue, green and red adds to X, Y and Z, and the cube roots of those.
 type labTables struct {
-	adds [3][256][3]int32
+	adds [3][256]lightXYZ
 	root [1 << 11]int32 // of X, Y and Z of the lights there are
+}
+
+// lightXYZ is what a level adds to X and Y, in the lower and upper half, and to Z.
+type lightXYZ struct {
+	xy uint64
+	z  uint32
 }
 
 var inLab = newLabTables()
@@ -34,10 +40,15 @@ var inLab = newLabTables()
 func newLabTables() (t labTables) {
 	for level := range 256 {
 		light := int32(math.RoundToEven((1 << lightBits) * float64(linear[level])))
-		for k, of := range tristimulus {
-			for channel, share := range of {
-				t.adds[channel][level][k] = light * int32(math.RoundToEven(share*(1<<weightBits)))
+		for channel := range t.adds {
+			var add [3]uint32
+			for k, of := range tristimulus {
+				add[k] = uint32(light * int32(math.RoundToEven(of[channel]*(1<<weightBits))))
+				if channel == 0 { // once a pixel, so that the sum is rounded
+					add[k] += halfWeight
+				}
 			}
+			t.adds[channel][level] = lightXYZ{uint64(add[0]) | uint64(add[1])<<32, add[2]}
 		}
 	}
 	for i := range t.root {
@@ -56,9 +67,7 @@ func labRoot(t float64) float64 {
 }
 
 // rootOf is the cube root of what levels add up to.
-func (t *labTables) rootOf(sum int32) int32 {
-	return t.root[uint32(sum+halfWeight)>>weightBits%uint32(len(t.root))]
-}
+func (t *labTables) rootOf(sum uint32) int32 { return t.root[sum>>weightBits%uint32(len(t.root))] }
 
 // toLab converts 8-bit BGR into lab, which has the same size: to the byte what OpenCV's cvtColor gives, which works out a table for other
 // pictures first, 0.07 s at each start of a program.
@@ -68,7 +77,8 @@ func (m *labImage) toLab(lab *labImage) {
 	for i := 0; i+2 < len(m.pix); i += 3 {
 		p, q := m.pix[i:i+3:i+3], to[i:i+3:i+3]
 		b, g, r := &blue[p[0]], &green[p[1]], &red[p[2]]
-		x, y, z := inLab.rootOf(b[0]+g[0]+r[0]), inLab.rootOf(b[1]+g[1]+r[1]), inLab.rootOf(b[2]+g[2]+r[2])
+		xy := b.xy + g.xy + r.xy
+		x, y, z := inLab.rootOf(uint32(xy)), inLab.rootOf(uint32(xy>>32)), inLab.rootOf(b.z+g.z+r.z)
 		q[0] = uint8((lightnessScale*y - lightnessShift + halfRoot) >> rootBits)
 		q[1] = uint8((500*(x-y) + middle + halfRoot) >> rootBits)
 		q[2] = uint8((200*(y-z) + middle + halfRoot) >> rootBits)
