@@ -63,11 +63,3 @@ int gv_distance(const unsigned char *mask, int w, int h, int ones, float *out) t
 } catch (const std::exception &) {
     return -1;
 }
-
-int gv_components(const unsigned char *mask, int w, int h, int *labels) try {
-    const cv::Mat from(h, w, CV_8UC1, const_cast<unsigned char *>(mask));
-    cv::Mat to(h, w, CV_32SC1, labels);
-    return cv::connectedComponents(from, to, 8, CV_32S) - 1;
-} catch (const std::exception &) {
-    return -1;
-}

@@ -70,13 +70,3 @@ func distanceTo(mask []bool, w, h int, target bool) []float32 {
 	must(C.gv_distance(boolsOf(mask), C.int(w), C.int(h), ones, (*C.float)(unsafe.Pointer(&out[0]))))
 	return out
 }
-
-// components labels the 8-connected components of mask from 0; -1 outside.
-func components(mask []bool, w, h int) ([]int32, int) {
-	out := make([]int32, len(mask))
-	n := must(C.gv_components(boolsOf(mask), C.int(w), C.int(h), (*C.int)(unsafe.Pointer(&out[0]))))
-	for i := range out {
-		out[i]--
-	}
-	return out, n
-}

@@ -26,9 +26,6 @@ int gv_smooth(unsigned char *bgr, int w, int h, double sigma);
 // Distance of each pixel to the nearest one that is 0 in mask, or with ones that is not 0; one at least must be there.
 int gv_distance(const unsigned char *mask, int w, int h, int ones, float *out);
 
-// Labels the 8-connected components of mask from 1, 0 outside; returns their number.
-int gv_components(const unsigned char *mask, int w, int h, int *labels);
-
 #ifdef __cplusplus
 }
 #endif
