@@ -97,16 +97,19 @@ func (s *search) dropWeak(mask, strong []bool) (labels []int32, kept int) {
 // closeSpecks fills single background pixels that are enclosed on at least three sides: noise in
 // thin straws and highlights.
 func closeSpecks(mask []bool, w, h int) {
-	src := append([]bool(nil), mask...)
+	above, row := make([]bool, w), make([]bool, w) // as they were
+	copy(above, mask)
 	for y := 1; y < h-1; y++ {
+		filled, below := mask[y*w:(y+1)*w], mask[(y+1)*w:(y+2)*w]
+		copy(row, filled)
 		for x := 1; x < w-1; x++ {
-			i := y*w + x
-			left, right := src[i-1], src[i+1]
-			if src[i] || !left && !right {
+			left, right := row[x-1], row[x+1]
+			if row[x] || !left && !right {
 				continue
 			}
-			up, down := src[i-w], src[i+w]
-			mask[i] = left && right && (up || down) || (left || right) && up && down
+			up, down := above[x], below[x]
+			filled[x] = left && right && (up || down) || (left || right) && up && down
 		}
+		above, row = row, above
 	}
 }
