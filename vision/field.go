@@ -82,7 +82,7 @@ func matching(m *labImage, s *surface, excluded []bool, limit float32) []bool {
 			i := y*m.w + x
 			if !excluded[i] {
 				v := m.at(i)
-				out[i] = alike(&v, &row[x], near) || unit.distance(v, row[x]) < limit
+				out[i] = alike(&v, &row[x], near) || unit.shaded(&v, &row[x]) < limit
 			}
 		}
 	}

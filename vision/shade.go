@@ -39,6 +39,11 @@ func (w *whitening) distance(v, b [3]float32) float32 {
 	if d := w.plain(v, b); d < near {
 		return d
 	}
+	return w.shaded(&v, &b)
+}
+
+// shaded is how far v lies from b and its shades, as distance has it, where they are not near each other.
+func (w *whitening) shaded(v, b *[3]float32) float32 {
 	bb := b[0]*b[0] + b[1]*b[1] + b[2]*b[2]
 	k := (v[0]*b[0] + v[1]*b[1] + v[2]*b[2]) / bb
 	k = min(max(k, darkest), brightest)
