@@ -129,18 +129,19 @@ const burnt, black = 250, 10
 
 // clipped is the share of the pieces' area that is burnt out, in green and another channel, and that is black.
 func (s *search) clipped() (light, dark float64) {
-	n := 0
-	for i, m := range s.mask {
-		if !m {
-			continue
-		}
-		n++
-		p := s.work.bgr.pix[3*i : 3*i+3]
-		switch {
-		case min(p[1], max(p[0], p[2])) >= burnt:
-			light++
-		case max(p[0], p[1], p[2]) <= black:
-			dark++
+	n, w := 0, s.work.bgr.w
+	runs, first := runsOf(s.mask, w, s.work.bgr.h)
+	for y := range s.work.bgr.h {
+		for _, r := range runs[first[y]:first[y+1]] {
+			n += int(r.x1 - r.x0)
+			for pix := s.work.bgr.pix[3*(y*w+int(r.x0)) : 3*(y*w+int(r.x1))]; len(pix) >= 3; pix = pix[3:] {
+				switch {
+				case min(pix[1], max(pix[0], pix[2])) >= burnt:
+					light++
+				case max(pix[0], pix[1], pix[2]) <= black:
+					dark++
+				}
+			}
 		}
 	}
 	return light / math.Max(1, float64(n)), dark / math.Max(1, float64(n))
