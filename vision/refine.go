@@ -57,7 +57,7 @@ func (e *edgeFinder) refine(parts []part) [][]result.XY {
 	for i, l := range loops {
 		e.correct(l, e.settle(l, r))
 		if parts[i].crossed {
-			l.line = straightened(l, e.pxPerMM)
+			l.line = straightened(l, e.pxPerMM, e.onPiece)
 		}
 		out[i] = e.toPhoto(l.line)
 	}
@@ -206,6 +206,11 @@ func (e *edgeFinder) ends(p, n result.XY, r reach, step float64) (in, out float6
 		low, out = min(low, c), t
 	}
 	return in, out
+}
+
+// onPiece tells whether the point p of the work image stands out from the tray.
+func (e *edgeFinder) onPiece(p result.XY) bool {
+	return e.contrastAt(p[0], p[1]) >= weakLimit*contrastScale
 }
 
 func (e *edgeFinder) contrastAt(x, y float64) uint8 {

@@ -11,7 +11,7 @@ const (
 	sideReachMM  = 2.6  // how far a side is followed
 	roundedMM    = 0.3  // of the outline at a hollow that says nothing of the side
 	atCorner     = 0.6  // radians that the outline bulges
-	leastOnSide  = 4    // points that tell a line
+	leastOnSide  = 3    // points that tell a line: no more are seen of the arms of straws of a few millimetres
 	mostOffMM    = 0.6  // root mean square distance from it
 	filledMM     = 2.0  // of a side beside a hollow that may be shadow and blur
 	filledOverMM = 0.03 // by which it lies outside of the side's line

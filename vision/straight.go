@@ -14,22 +14,69 @@ const (
 	leastOnFlank  = 3    // points that tell a flank
 	straightMM    = 0.04 // root mean square distance of both flanks from one line, at most: a straw bent to a radius of 40 mm is off by about so much
 	besideJointMM = 1.0  // of a flank next to the joint that may be shadow and blur in the hollow
+	leastAlone    = 5    // points that tell the only flank of a joint
+	cornerMM      = 0.45 // from the joint to the corner of an end that comes out beyond it, at most
+	hiddenMM      = 1.5  // by which the joint is moved then, at most
 )
 
 // joints is a run of points that were cut, from point first to last of a loop, between the points where the joints before and after it end.
 type joints struct{ before, first, last, after int }
 
 // straightened is the outline, work px, of a piece that runs across another, its joints brought onto the lines of its sides: joints
-// start where the mask left off, whose rim lies off the edges that the flanks were put on. Sides with a bend or a step stay.
-func straightened(l loop, pxPerMM float64) []result.XY {
+// start where the mask left off, whose rim lies off the edges that the flanks were put on. Sides with a bend or a step stay. Where a corner of
+// the piece's end lies under the other piece, the side that is seen runs on to that end, as far as there are pieces.
+func straightened(l loop, pxPerMM float64, onPiece func(result.XY) bool) []result.XY {
 	out := slices.Clone(l.line)
 	s := sides{l.line, turning(l.line, flankArmMM*pxPerMM), pxPerMM}
 	for _, j := range jointsOf(l.joint) {
 		if side, ok := s.through(j); ok {
 			s.lay(out, j, side)
+		} else if side, from, to, ok := s.toEnd(j); ok && onPiece(side.nearest(s.line[j.first])) && onPiece(side.nearest(s.line[j.last])) {
+			s.layAll(out, from, to, side)
 		}
 	}
 	return out
+}
+
+// toEnd is the line of a joint's only flank, where the piece's end follows soon on the other side of the joint, and the points from and to which the outline
+// belongs on it: the joint, and on to the end's corner.
+func (s *sides) toEnd(j joints) (l straightLine, from, to int, ok bool) {
+	if corner, near := s.cornerBeside(j.last, j.after, 1); near {
+		if l, ok = s.alone(j.first, j.before, -1, j.last); ok {
+			return l, j.first, corner, true
+		}
+	}
+	if corner, near := s.cornerBeside(j.first, j.before, -1); near {
+		if l, ok = s.alone(j.last, j.after, 1, j.first); ok {
+			return l, corner, j.last, true
+		}
+	}
+	return l, 0, 0, false
+}
+
+// alone is the line of the flank beside the joint's point i, if the joint's other end lies inside of it.
+func (s *sides) alone(i, end, dir, other int) (l straightLine, ok bool) {
+	m := moments{about: s.line[i]}
+	far := s.addFlank(&m, i, end, dir)
+	if m.n < leastAlone {
+		return l, false
+	}
+	if l = m.line().headed(s.line[i], far); dir < 0 {
+		l = l.headed(far, s.line[i])
+	}
+	off := l.outside(s.line[other]) / s.pxPerMM
+	return l, l.rms <= straightMM*s.pxPerMM && off <= 0 && off >= -hiddenMM
+}
+
+// cornerBeside finds the corner within cornerMM of the joint's point i, in steps of dir, before point end.
+func (s *sides) cornerBeside(i, end, dir int) (corner int, ok bool) {
+	n := len(s.line)
+	for j := (i + dir + n) % n; j != end && dist(s.line[j], s.line[i]) <= cornerMM*s.pxPerMM; j = (j + dir + n) % n {
+		if s.turn[j] > atCorner && (!ok || s.turn[j] > s.turn[corner]) {
+			corner, ok = j, true
+		}
+	}
+	return corner, ok
 }
 
 // jointsOf lists the joints along a closed outline; none where all of it was cut.
@@ -83,13 +130,18 @@ func (s *sides) addFlank(m *moments, i, end, dir int) (last result.XY) {
 
 // lay puts the joint's points onto the line, and those beside it, as far as they lie outside.
 func (s *sides) lay(out []result.XY, j joints, l straightLine) {
-	n := len(s.line)
-	for k := range (j.last-j.first+n)%n + 1 {
-		i := (j.first + k) % n
-		out[i] = l.nearest(s.line[i])
-	}
+	s.layAll(out, j.first, j.last, l)
 	s.layBeside(out, j.first, j.before, -1, l)
 	s.layBeside(out, j.last, j.after, 1, l)
+}
+
+// layAll puts the points from the one to the other onto the line.
+func (s *sides) layAll(out []result.XY, from, to int, l straightLine) {
+	n := len(s.line)
+	for k := range (to-from+n)%n + 1 {
+		i := (from + k) % n
+		out[i] = l.nearest(s.line[i])
+	}
 }
 
 // layBeside puts points beside the joint's point i, in steps of dir, onto the line, up to the first that is not outside.
